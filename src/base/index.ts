@@ -1,0 +1,18 @@
+export { Clock, FixedClock, SystemClock } from './clock.js';
+export { DomainError, type DomainErrorKind, type FieldProblem } from './domain-error.js';
+export { fold } from './fold.js';
+export { toE164 } from './phone.js';
+export {
+  addDays,
+  dateIn,
+  dateInWords,
+  dayBounds,
+  daysBetween,
+  instantAt,
+  isDate,
+  isTime,
+  isZoneName,
+  timeIn,
+  weekdayOf,
+} from './time.js';
+export { validated } from './validate.js';

@@ -1,0 +1,111 @@
+import { Entity, ForeignKey, Index } from 'typeorm';
+import { Account } from '../identity/index.js';
+import { Salon, Staff } from '../salon/index.js';
+import {
+  DateColumn,
+  EditableRow,
+  FlagColumn,
+  InstantColumn,
+  JsonColumn,
+  MmColumn,
+  RefColumn,
+  Row,
+  TextColumn,
+  WordsColumn,
+} from '../store/index.js';
+
+export const CHANNELS = ['mail', 'text'] as const;
+export type Channel = (typeof CHANNELS)[number];
+
+export const PURPOSES = ['appointment', 'rebooking'] as const;
+export type Purpose = (typeof PURPOSES)[number];
+
+@Entity('client')
+@Index(['salonId', 'searchText'])
+export class Client extends EditableRow {
+  @ForeignKey(() => Salon)
+  @RefColumn()
+  salonId: string;
+
+  @TextColumn(80)
+  givenName: string;
+
+  @TextColumn(80)
+  familyName: string;
+
+  /** What to call her in the chair and in messages, when it is not the given name. */
+  @TextColumn(80, { nullable: true })
+  knownAs: string | null;
+
+  /** Folded names and the digits of the phone number. */
+  @TextColumn(300)
+  searchText: string;
+
+  /** E.164. */
+  @Index()
+  @TextColumn(20, { nullable: true })
+  phone: string | null;
+
+  @Index()
+  @TextColumn(254, { nullable: true })
+  email: string | null;
+
+  @DateColumn({ nullable: true })
+  birthday: string | null;
+
+  @ForeignKey(() => Staff, { onDelete: 'SET NULL' })
+  @RefColumn({ nullable: true })
+  preferredStaffId: string | null;
+
+  @WordsColumn({ default: '' })
+  notes: string;
+
+  /** Allergies and other things that can hurt; shown first, to those with the right to see it. */
+  @WordsColumn({ default: '' })
+  healthNotes: string;
+
+  @MmColumn({ nullable: true })
+  headCircumferenceMm: number | null;
+
+  @TextColumn(6, { nullable: true })
+  whorlSide: 'left' | 'right' | 'middle' | null;
+
+  @TextColumn(6, { nullable: true })
+  partingSide: 'left' | 'right' | 'middle' | 'none' | null;
+
+  /** What the client states of herself and growth priors may use; never guessed. */
+  @JsonColumn({ nullable: true })
+  statedHair: Record<string, string> | null;
+
+  @InstantColumn()
+  addedAt: number;
+}
+
+/** A yes or no to messages, by channel and purpose; the newest row counts, none is ever changed. */
+@Entity('consent')
+@Index(['clientId', 'channel', 'purpose', 'at'])
+export class Consent extends Row {
+  @ForeignKey(() => Client, { onDelete: 'CASCADE' })
+  @RefColumn()
+  clientId: string;
+
+  @TextColumn(10)
+  channel: Channel;
+
+  @TextColumn(20)
+  purpose: Purpose;
+
+  @FlagColumn()
+  given: boolean;
+
+  @InstantColumn()
+  at: number;
+
+  /** Where the answer came from: 'desk', 'link', 'import'. */
+  @TextColumn(20)
+  source: string;
+
+  @ForeignKey(() => Account, { onDelete: 'SET NULL' })
+  @RefColumn({ nullable: true })
+  recordedById: string | null;
+}

@@ -1,0 +1,45 @@
+import { Appointment, Claim } from './book/index.js';
+import { Client, Consent } from './clients/index.js';
+import {
+  CutFormula,
+  CutStep,
+  GrowthRecord,
+  HoldLimitRow,
+  Measurement,
+  Visit,
+  ZoneLength,
+  ZoneLink,
+} from './cuts/index.js';
+import { Account, AuditEntry, Session } from './identity/index.js';
+import { ShapeWindow } from './rebooking/index.js';
+import { Message } from './reminders/index.js';
+import { Closure, OpeningHours, RotaEntry, Salon, Service, Staff } from './salon/index.js';
+import { SkinTest } from './skin-tests/index.js';
+
+/** Every entity of every room: what the data sources are opened with. */
+export const ENTITIES = [
+  Account,
+  Session,
+  AuditEntry,
+  Salon,
+  OpeningHours,
+  Staff,
+  RotaEntry,
+  Closure,
+  Service,
+  Client,
+  Consent,
+  SkinTest,
+  CutFormula,
+  CutStep,
+  ZoneLength,
+  ZoneLink,
+  HoldLimitRow,
+  Visit,
+  Measurement,
+  GrowthRecord,
+  Appointment,
+  Claim,
+  ShapeWindow,
+  Message,
+];

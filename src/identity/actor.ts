@@ -1,0 +1,11 @@
+import type { Role } from './entities.js';
+
+/** Who does something: a signed-in person, the client through a private link, or the system itself. */
+export type Actor = {
+  readonly accountId: string | null;
+  readonly role: Role | 'client' | 'system';
+  /** Network address, for the audit trail. */
+  readonly address?: string;
+};
+
+export const SYSTEM: Actor = { accountId: null, role: 'system' };

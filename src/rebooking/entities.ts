@@ -1,0 +1,44 @@
+import { Entity, ForeignKey, Index } from 'typeorm';
+import { Client } from '../clients/index.js';
+import { CutFormula } from '../cuts/index.js';
+import type { Zone } from '../engine/zones.js';
+import { Salon } from '../salon/index.js';
+import { DateColumn, InstantColumn, RefColumn, Row, TextColumn, WordsColumn } from '../store/index.js';
+
+/** The rebooking window of a client's present shape; rewritten whenever a cut, measurement or limit changes. */
+@Entity('shape_window')
+@Index(['salonId', 'dueOn'])
+export class ShapeWindow extends Row {
+  @ForeignKey(() => Salon)
+  @RefColumn()
+  salonId: string;
+
+  @ForeignKey(() => Client, { onDelete: 'CASCADE' })
+  @Index({ unique: true })
+  @RefColumn()
+  clientId: string;
+
+  @ForeignKey(() => CutFormula, { onDelete: 'CASCADE' })
+  @RefColumn()
+  formulaId: string;
+
+  @DateColumn()
+  earliestOn: string;
+
+  @DateColumn()
+  dueOn: string;
+
+  @DateColumn()
+  latestOn: string;
+
+  /** Zone most likely to fail first. */
+  @TextColumn(10)
+  firstZone: Zone;
+
+  /** Why, in words for the client's card and the desk. */
+  @WordsColumn()
+  reason: string;
+
+  @InstantColumn()
+  computedAt: number;
+}

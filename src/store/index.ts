@@ -1,0 +1,22 @@
+export {
+  DateColumn,
+  EditableRow,
+  FlagColumn,
+  IdColumn,
+  InstantColumn,
+  IntColumn,
+  JsonColumn,
+  MmColumn,
+  RefColumn,
+  Row,
+  TextColumn,
+  TimeColumn,
+  WordsColumn,
+} from './columns.js';
+export { newId } from './ids.js';
+export { loadForEdit } from './load-for-edit.js';
+export { Reader } from './reader.js';
+export { readSettings, type Settings, SettingsError } from './settings.js';
+export { openSources, type Sources, sqliteWriter } from './sources.js';
+export { SETTINGS, StoreModule, type StoreOptions } from './store.module.js';
+export { UnitOfWork } from './unit-of-work.js';

@@ -1,0 +1,45 @@
+import { mkdirSync } from 'node:fs';
+import { dirname } from 'node:path';
+import sqlite3 from 'sqlite3';
+import { DataSource, type MixedList } from 'typeorm';
+
+// biome-ignore lint/complexity/noBannedTypes: TypeORM's own type for entity and migration classes
+type Classes = MixedList<Function>;
+
+export type Sources = { readonly writer: DataSource; readonly reader: DataSource };
+
+const BUSY_TIMEOUT_MS = 10_000;
+
+/** The SQLite writer: WAL, foreign keys on, and a commit is on the disk before it is reported. */
+export function sqliteWriter(file: string, entities: Classes, migrations: Classes): DataSource {
+  return new DataSource({
+    type: 'sqlite',
+    database: file,
+    entities,
+    migrations,
+    migrationsTableName: 'schema_migration',
+    migrationsTransactionMode: 'each',
+    enableWAL: true,
+    busyTimeout: BUSY_TIMEOUT_MS,
+  });
+}
+
+function sqliteReader(file: string, entities: Classes): DataSource {
+  return new DataSource({
+    type: 'sqlite',
+    database: file,
+    entities,
+    flags: sqlite3.OPEN_READONLY | sqlite3.OPEN_FULLMUTEX,
+    busyTimeout: BUSY_TIMEOUT_MS,
+  });
+}
+
+/** Opens the database (making it when missing), brings its schema up to date, then opens the readers. */
+export async function openSources(file: string, entities: Classes, migrations: Classes): Promise<Sources> {
+  mkdirSync(dirname(file), { recursive: true });
+  const writer = await sqliteWriter(file, entities, migrations).initialize();
+  await writer.query('PRAGMA synchronous = FULL');
+  await writer.runMigrations();
+  const reader = await sqliteReader(file, entities).initialize();
+  return { writer, reader };
+}

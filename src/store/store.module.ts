@@ -1,0 +1,49 @@
+import { type DynamicModule, Global, Inject, Module, type OnApplicationShutdown } from '@nestjs/common';
+import type { MixedList } from 'typeorm';
+import { Clock, SystemClock } from '../base/index.js';
+import { Reader } from './reader.js';
+import type { Settings } from './settings.js';
+import { openSources, type Sources } from './sources.js';
+import { UnitOfWork } from './unit-of-work.js';
+
+const SOURCES = Symbol('sources');
+export const SETTINGS = Symbol('settings');
+
+// biome-ignore lint/complexity/noBannedTypes: TypeORM's own type for entity and migration classes
+type Classes = MixedList<Function>;
+
+export type StoreOptions = {
+  readonly settings: Settings;
+  readonly entities: Classes;
+  readonly migrations: Classes;
+  readonly clock?: Clock;
+};
+
+@Global()
+@Module({})
+export class StoreModule implements OnApplicationShutdown {
+  constructor(@Inject(SOURCES) private readonly sources: Sources) {}
+
+  static with({ settings, entities, migrations, clock }: StoreOptions): DynamicModule {
+    return {
+      module: StoreModule,
+      providers: [
+        { provide: SETTINGS, useValue: settings },
+        { provide: Clock, useValue: clock ?? new SystemClock() },
+        { provide: SOURCES, useFactory: () => openSources(settings.sqliteFile, entities, migrations) },
+        {
+          provide: UnitOfWork,
+          inject: [SOURCES],
+          useFactory: ({ writer }: Sources) => new UnitOfWork(writer),
+        },
+        { provide: Reader, inject: [SOURCES], useFactory: ({ reader }: Sources) => new Reader(reader) },
+      ],
+      exports: [SETTINGS, Clock, UnitOfWork, Reader],
+    };
+  }
+
+  async onApplicationShutdown(): Promise<void> {
+    await this.sources.reader.destroy();
+    await this.sources.writer.destroy();
+  }
+}
