@@ -1,0 +1,83 @@
+import type { Zone } from '../zones.js';
+
+/**
+ * What ends a shape. Lengths in mm. `sdMm` says how unsure the limit itself is (0 where the stylist set it).
+ *
+ * - grown-by: holds while the zone has grown by less than `mm` since it was cut.
+ * - longer-than: holds while the zone is shorter than `mm`.
+ * - contrast: holds while `against` stays that much longer than `zone`. By difference: length of `against` minus
+ *   length of `zone` at least `value` mm (a negative value lets `zone` be the longer one by so much). By ratio:
+ *   length of `against` divided by length of `zone` at least `value` (> 0). Both zones grow meanwhile.
+ * - landmark: holds while the zone has grown by less than `allowanceMm`, the growth that brings its ends to the
+ *   landmark. The allowance comes from the shape and must be filled in before a window is asked for.
+ * - weight-line: holds while the weight line has dropped by less than `dropMm`. `allowanceMm` is the growth that
+ *   does it; without it one mm of growth drops the line one mm, which is so wherever the ends hang free.
+ * - root-band: holds while the undyed band is narrower than `mm`. Judged at `zone` (the parting: top), from
+ *   `colouredOn` (the day of the cut).
+ */
+export type HoldLimit =
+  | { readonly kind: 'grown-by'; readonly zone: Zone; readonly mm: number; readonly sdMm?: number }
+  | { readonly kind: 'longer-than'; readonly zone: Zone; readonly mm: number; readonly sdMm?: number }
+  | {
+      readonly kind: 'contrast';
+      readonly zone: Zone;
+      readonly against: Zone;
+      readonly by: 'difference' | 'ratio';
+      readonly value: number;
+    }
+  | {
+      readonly kind: 'landmark';
+      readonly zone: Zone;
+      readonly landmark: string;
+      readonly allowanceMm?: number;
+      readonly sdMm?: number;
+    }
+  | {
+      readonly kind: 'weight-line';
+      readonly zone: Zone;
+      readonly dropMm: number;
+      readonly allowanceMm?: number;
+      readonly sdMm?: number;
+    }
+  | {
+      readonly kind: 'root-band';
+      readonly mm: number;
+      readonly zone?: Zone;
+      readonly colouredOn?: string;
+      readonly sdMm?: number;
+    };
+
+export type HoldLimitKind = HoldLimit['kind'];
+
+/** What a zone was left at by the cut the window starts from. */
+export interface ZoneLeft {
+  readonly zone: Zone;
+  readonly leftMm: number;
+  readonly leftSdMm: number;
+}
+
+/** The zone a limit is judged at. */
+export function limitZone(limit: HoldLimit): Zone {
+  return limit.kind === 'root-band' ? (limit.zone ?? 'top') : limit.zone;
+}
+
+/** The limit in plain words: "the nape has grown by 6 mm". */
+export function limitInWords(limit: HoldLimit): string {
+  const name = `the ${limitZone(limit).replace('-', ' ')}`;
+  switch (limit.kind) {
+    case 'grown-by':
+      return `${name} has grown by ${limit.mm} mm`;
+    case 'longer-than':
+      return `${name} is longer than ${limit.mm} mm`;
+    case 'contrast':
+      return limit.by === 'difference'
+        ? `${name} is no longer ${limit.value} mm shorter than the ${limit.against.replace('-', ' ')}`
+        : `the ${limit.against.replace('-', ' ')} is no longer ${limit.value} times as long as ${name}`;
+    case 'landmark':
+      return `${name} reaches the ${limit.landmark}`;
+    case 'weight-line':
+      return `the weight line at ${name} has dropped by ${limit.dropMm} mm`;
+    case 'root-band':
+      return `the root band is ${limit.mm} mm wide`;
+  }
+}

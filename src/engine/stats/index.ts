@@ -1,0 +1,2 @@
+export { gaussHermite, type Quadrature } from './gauss-hermite.js';
+export { normalCdf, normalDensity, normalQuantile } from './normal.js';
