@@ -1,0 +1,43 @@
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { may } from '../identity/index.js';
+
+export type PageData = Readonly<Record<string, unknown>> & { readonly heading: string };
+
+/** Where the bar at the top leads, by what the signed-in person may do. */
+function navigation(request: FastifyRequest) {
+  const { principal } = request;
+  if (!principal) return [];
+  const places = [
+    { href: '/today', label: 'Today', action: 'book.read' },
+    { href: '/clients', label: 'Clients', action: 'client.read' },
+    { href: '/due', label: 'Due', action: 'book.read' },
+    { href: '/messages', label: 'Messages', action: 'message.read' },
+    { href: '/figures', label: 'Figures', action: 'report.read' },
+  ] as const;
+  return places
+    .filter(({ action }) => may(principal.role, action))
+    .map((place) => ({
+      ...place,
+      here: request.url === place.href || request.url.startsWith(`${place.href}/`),
+    }));
+}
+
+/** Sends templates/pages/<name>.hbs inside the layout, with what every page shares. */
+export async function renderPage(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  name: string,
+  data: PageData,
+): Promise<void> {
+  const html = await reply.viewAsync(`pages/${name}.hbs`, {
+    ...data,
+    page: name,
+    csrf: reply.generateCsrf(),
+    principal: request.principal ?? null,
+    navigation: navigation(request),
+  });
+  await reply
+    .header('content-type', 'text/html; charset=utf-8')
+    .header('cache-control', 'no-store')
+    .send(html);
+}

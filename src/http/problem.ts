@@ -1,0 +1,89 @@
+import { HttpException } from '@nestjs/common';
+import { DomainError, type DomainErrorKind, type FieldProblem } from '../base/index.js';
+import { EngineError } from '../engine/errors.js';
+
+/** What is told to the one who asked, whatever went wrong: RFC 9457 members plus the offending fields. */
+export type Problem = {
+  readonly status: number;
+  readonly code: string;
+  readonly title: string;
+  readonly detail: string;
+  readonly fields: readonly FieldProblem[];
+  readonly details: Readonly<Record<string, unknown>>;
+};
+
+const STATUS: Record<DomainErrorKind, number> = {
+  invalid: 422,
+  'not-found': 404,
+  conflict: 409,
+  forbidden: 403,
+  refused: 409,
+};
+
+const TITLES: Record<number, string> = {
+  400: 'That could not be read',
+  401: 'Please sign in',
+  403: 'Not allowed',
+  404: 'Not found',
+  405: 'Not possible here',
+  409: 'That cannot be done now',
+  413: 'Too large',
+  415: 'Not a kind of content this accepts',
+  422: 'Please check what you entered',
+  429: 'Too many requests',
+  500: 'Something went wrong on our side',
+};
+
+function problem(status: number, code: string, detail: string, extra: Partial<Problem> = {}): Problem {
+  return {
+    status,
+    code,
+    title: TITLES[status] ?? 'That did not work',
+    detail,
+    fields: [],
+    details: {},
+    ...extra,
+  };
+}
+
+/** Fastify and its plugins throw errors that carry their status. */
+function statusOf(error: unknown): number | undefined {
+  const status = (error as { statusCode?: unknown } | null)?.statusCode;
+  return typeof status === 'number' && status >= 400 && status < 500 ? status : undefined;
+}
+
+const PLAIN_WORDS: Record<string, string> = {
+  FST_ERR_CTP_BODY_TOO_LARGE:
+    'What was sent (the request body) is larger than this accepts. Please send less at once.',
+  FST_ERR_CTP_INVALID_MEDIA_TYPE: 'Please send JSON or a form.',
+  FST_ERR_CTP_EMPTY_JSON_BODY: 'The request body is empty; JSON was expected.',
+  FST_CSRF_MISSING_SECRET: 'This page was open too long or cookies are off. Please reload it and try again.',
+  FST_CSRF_INVALID_TOKEN: 'This page was open too long. Please reload it and try again.',
+};
+
+/** Turns any error into a problem; what is not understood becomes a 500 that says nothing of its cause. */
+export function problemOf(error: unknown): Problem {
+  if (error instanceof DomainError) {
+    const status = error.code === 'SIGN_IN.NEEDED' ? 401 : STATUS[error.kind];
+    return problem(status, error.code, error.message, { fields: error.fields, details: error.details });
+  }
+  if (error instanceof EngineError) {
+    const where = error.step === undefined ? '' : `Step ${error.step}: `;
+    const message = `${where}${error.message}`;
+    return problem(422, error.code, message, { fields: [{ field: error.field, message }] });
+  }
+  if (error instanceof HttpException) {
+    const status = error.getStatus();
+    if (status < 500) return problem(status, `HTTP.${status}`, error.message);
+  }
+  const status = statusOf(error);
+  if (status !== undefined) {
+    const { code, message } = error as { code?: string; message?: string };
+    return problem(
+      status,
+      code ?? `HTTP.${status}`,
+      PLAIN_WORDS[code ?? ''] ?? message ?? TITLES[status] ?? '',
+    );
+  }
+  return problem(500, 'SERVER.ERROR', 'It has been written to the log. Nothing of this request was kept.');
+}

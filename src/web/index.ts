@@ -1,0 +1,1 @@
+export { WebModule } from './web.module.js';
