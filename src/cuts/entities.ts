@@ -122,7 +122,10 @@ export class CutStep extends Row {
   notes: string;
 }
 
-/** What a zone was left at and what the shape wants of it. */
+/**
+ * What a zone was left at, and what the shape wants of it. A zone that the visit did not touch keeps the length and
+ * the day of its last cut, so that its growth is counted from there.
+ */
 @Entity('zone_length')
 @Index(['formulaId', 'zone'], { unique: true })
 export class ZoneLength extends Row {
@@ -135,6 +138,10 @@ export class ZoneLength extends Row {
 
   @MmColumn()
   leftMm: number;
+
+  /** Day it was left at that length. */
+  @DateColumn()
+  leftOn: string;
 
   /** How sure the hand is of it, one standard deviation. */
   @MmColumn()
