@@ -4,8 +4,23 @@ import { type Channel, Client } from '../clients/index.js';
 import { Salon } from '../salon/index.js';
 import { InstantColumn, IntColumn, RefColumn, Row, TextColumn, WordsColumn } from '../store/index.js';
 
-export const MESSAGE_STATES = ['owed', 'sent', 'failed', 'withdrawn'] as const;
+/**
+ * 'unreachable' is neither owed nor failed: there was something to tell and nowhere to send it (or the client
+ * wants no messages). It turns into 'owed' by itself once there is an address, while the appointment is ahead.
+ */
+export const MESSAGE_STATES = ['owed', 'sent', 'failed', 'withdrawn', 'unreachable'] as const;
 export type MessageState = (typeof MESSAGE_STATES)[number];
+
+export const MESSAGE_KINDS = [
+  'appointment-confirmation',
+  'appointment-reminder',
+  'appointment-change',
+  'appointment-cancellation',
+] as const;
+export type MessageKind = (typeof MESSAGE_KINDS)[number];
+
+/** Why a message is unreachable, withdrawn or can no longer be sent. */
+export type MessageReason = 'no-address' | 'refused' | 'moved' | 'cancelled' | 'attended' | 'too-late';
 
 /** What a client is owed, written in the transaction that causes it. The database is the truth, no queue is. */
 @Entity('message')
@@ -32,13 +47,14 @@ export class Message extends Row {
 
   /** Template folder under templates/messages. */
   @TextColumn(40)
-  kind: string;
+  kind: MessageKind;
 
   @TextColumn(10)
   channel: Channel;
 
-  @TextColumn(254)
-  address: string;
+  /** Where it goes, looked up again when it is sent; null while there is no address. */
+  @TextColumn(254, { nullable: true })
+  address: string | null;
 
   @InstantColumn()
   owedSince: number;
@@ -46,15 +62,19 @@ export class Message extends Row {
   @InstantColumn()
   dueAt: number;
 
-  @TextColumn(10)
+  @TextColumn(12)
   state: MessageState;
 
+  @TextColumn(12, { nullable: true })
+  reason: MessageReason | null;
+
+  /** Counted when a dispatcher takes it up, so that one that dies in the attempt is counted too. */
   @IntColumn({ default: 0 })
   attempts: number;
 
-  /** Until then one dispatcher has it in hand; afterwards any may take it up again. */
+  /** Nobody takes it up before then: a dispatcher has it in hand (`leaseId`), or it waits for its next attempt. */
   @InstantColumn({ nullable: true })
-  leasedUntil: number | null;
+  notBefore: number | null;
 
   @RefColumn({ nullable: true })
   leaseId: string | null;
