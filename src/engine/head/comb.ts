@@ -82,3 +82,27 @@ export function fallDirection(
   out[1] = dy / m;
   out[2] = dz / m;
 }
+
+const middle: Vec3 = new Float64Array(3);
+const heading: Vec3 = new Float64Array(3);
+
+/**
+ * Moves the surface point `at` by `stepMm` along the way the hair lies (negative: against it), by the midpoint
+ * rule, and writes the new surface point back.
+ */
+export function stepAlongFall(
+  surface: Surface,
+  pattern: CombPattern,
+  at: Vec3,
+  stepMm: number,
+  combed = true,
+): void {
+  const x = at[0]!;
+  const y = at[1]!;
+  const z = at[2]!;
+  fallDirection(surface, pattern, x, y, z, heading, combed);
+  const half = stepMm / 2;
+  surface.project(x + half * heading[0]!, y + half * heading[1]!, z + half * heading[2]!, middle);
+  fallDirection(surface, pattern, middle[0]!, middle[1]!, middle[2]!, heading, combed);
+  surface.project(x + stepMm * heading[0]!, y + stepMm * heading[1]!, z + stepMm * heading[2]!, at);
+}
