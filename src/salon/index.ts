@@ -1,1 +1,3 @@
 export * from './entities.js';
+export { SalonModule } from './salon.module.js';
+export { Salons } from './salons.js';
