@@ -1,4 +1,5 @@
 import { Entity, ForeignKey, Index } from 'typeorm';
+import type { StatedByClient } from '../engine/growth/index.js';
 import { Account } from '../identity/index.js';
 import { Salon, Staff } from '../salon/index.js';
 import {
@@ -19,6 +20,11 @@ export type Channel = (typeof CHANNELS)[number];
 
 export const PURPOSES = ['appointment', 'rebooking'] as const;
 export type Purpose = (typeof PURPOSES)[number];
+
+export const TEXTURES = ['straight', 'wavy', 'curly', 'coily'] as const;
+
+/** Ancestry and age are the growth prior's own keys; texture is kept for the card. */
+export type StatedHair = StatedByClient & { readonly texture?: (typeof TEXTURES)[number] };
 
 @Entity('client')
 @Index(['salonId', 'searchText'])
@@ -60,8 +66,11 @@ export class Client extends EditableRow {
   @WordsColumn({ default: '' })
   notes: string;
 
-  /** Allergies and other things that can hurt; shown first, to those with the right to see it. */
-  @WordsColumn({ default: '' })
+  /**
+   * Allergies and other things that can hurt; shown first, to those with the right to see it.
+   * Left out of every load that does not ask for it by name: read it through `Clients.healthNotes`.
+   */
+  @WordsColumn({ default: '', select: false })
   healthNotes: string;
 
   @MmColumn({ nullable: true })
@@ -75,7 +84,7 @@ export class Client extends EditableRow {
 
   /** What the client states of herself and growth priors may use; never guessed. */
   @JsonColumn({ nullable: true })
-  statedHair: Record<string, string> | null;
+  statedHair: StatedHair | null;
 
   @InstantColumn()
   addedAt: number;

@@ -1,0 +1,38 @@
+import { Transform } from 'class-transformer';
+import { IsOptional, ValidateBy, type ValidationOptions } from 'class-validator';
+import { isDate } from './time.js';
+
+function trimmed(value: unknown): unknown {
+  return typeof value === 'string' ? value.normalize('NFC').trim() : value;
+}
+
+/** Takes the blanks off both ends before a value is checked. */
+export function Trimmed(): PropertyDecorator {
+  return Transform(({ value }) => trimmed(value));
+}
+
+/** May be left out; blank text, as an empty form field sends it, counts as null: nothing there. */
+export function Blankable(): PropertyDecorator {
+  return (target, key) => {
+    IsOptional()(target, key);
+    Transform(({ value }) => {
+      const text = trimmed(value);
+      return text === '' ? null : text;
+    })(target, key);
+  };
+}
+
+/** Takes a number typed in a form field for the number it is; blank counts as null, other text stays text. */
+export function NumberFromText(): PropertyDecorator {
+  return Transform(({ value }) => {
+    const text = trimmed(value);
+    if (typeof text !== 'string') return text;
+    if (text === '') return null;
+    return Number.isFinite(Number(text)) ? Number(text) : text;
+  });
+}
+
+/** A real calendar date written 'YYYY-MM-DD'. */
+export function IsDateText(options: ValidationOptions): PropertyDecorator {
+  return ValidateBy({ name: 'isDateText', validator: { validate: isDate } }, options);
+}
