@@ -14,7 +14,7 @@ import { Account, AuditEntry, Session } from './identity/index.js';
 import { ShapeWindow } from './rebooking/index.js';
 import { Message } from './reminders/index.js';
 import { Closure, OpeningHours, RotaEntry, Salon, Service, Staff } from './salon/index.js';
-import { SkinTest } from './skin-tests/index.js';
+import { MedicalClearance, SafetyNote, SkinTest } from './skin-tests/index.js';
 
 /** Every entity of every room: what the data sources are opened with. */
 export const ENTITIES = [
@@ -30,6 +30,8 @@ export const ENTITIES = [
   Client,
   Consent,
   SkinTest,
+  SafetyNote,
+  MedicalClearance,
   CutFormula,
   CutStep,
   ZoneLength,
