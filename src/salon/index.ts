@@ -1,3 +1,6 @@
 export * from './entities.js';
+export { type LocalDay, localDays } from './local-days.js';
 export { SalonModule } from './salon.module.js';
 export { Salons } from './salons.js';
+export { type Stretch, type WorkStretch, workingStretches } from './working-stretches.js';
+export { type WorkingTime, workingTime } from './working-time.js';
