@@ -1,0 +1,3 @@
+export { RebookingRate, type RebookingRateReport, type RebookingRateRow } from './rebooking-rate.js';
+export { ReportsModule } from './reports.module.js';
+export { type Proportion, wilson } from './wilson.js';

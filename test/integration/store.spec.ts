@@ -1,0 +1,90 @@
+import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
+import { Account } from '../../src/identity/index.js';
+import { newId } from '../../src/store/index.js';
+import { openTestStore, type TestStore } from '../factories/salon.js';
+
+const account = (email: string) => ({
+  id: newId(),
+  email,
+  name: email,
+  role: 'desk' as const,
+  passwordHash: 'none',
+  active: true,
+});
+
+/** Lets everything that is waiting go on for a while. */
+const settle = () => new Promise((resolve) => setTimeout(resolve, 20));
+
+describe('unit of work on SQLite', () => {
+  let store: TestStore;
+  beforeEach(async () => {
+    store = await openTestStore();
+  });
+  afterEach(() => store.close());
+
+  const emails = async () =>
+    (await store.reader.manager.find(Account, { order: { email: 'ASC' } })).map(({ email }) => email);
+
+  it("keeps one request's rollback away from another's commit", async () => {
+    let fail!: (reason: Error) => void;
+    const failing = new Promise<never>((_, reject) => {
+      fail = reject;
+    });
+    const first = store.units.run(async (manager) => {
+      await manager.insert(Account, account('first@example.org'));
+      await failing;
+    });
+    const second = store.units.run((manager) => manager.insert(Account, account('second@example.org')));
+    await settle();
+    fail(new Error('the first request goes wrong'));
+    await expect(first).rejects.toThrow('the first request goes wrong');
+    await second;
+    expect(await emails()).toEqual(['second@example.org']);
+  });
+
+  it('shows readers nothing that is not committed, and everything that is', async () => {
+    let go!: () => void;
+    const gate = new Promise<void>((resolve) => {
+      go = resolve;
+    });
+    const unit = store.units.run(async (manager) => {
+      await manager.insert(Account, account('late@example.org'));
+      await gate;
+    });
+    await settle();
+    expect(await emails()).toEqual([]);
+    go();
+    await unit;
+    expect(await emails()).toEqual(['late@example.org']);
+  });
+
+  it('leaves the writer usable after a statement that fails', async () => {
+    await expect(
+      store.units.run((manager) => manager.query('INSERT INTO no_such_table VALUES (1)')),
+    ).rejects.toThrow('no_such_table');
+    await store.units.run((manager) => manager.insert(Account, account('after@example.org')));
+    expect(await emails()).toEqual(['after@example.org']);
+  });
+
+  it('refuses a unit inside a unit instead of waiting for itself', async () => {
+    const nested = store.units.run(() => store.units.run(() => Promise.resolve('never')));
+    await expect(nested).rejects.toThrow('inside another');
+  });
+
+  it('gives readers a connection that cannot write', async () => {
+    await expect(store.reader.manager.insert(Account, account('sneaky@example.org'))).rejects.toThrow(
+      'readonly',
+    );
+  });
+
+  it('holds to foreign keys and to full synchronisation', async () => {
+    const [{ foreign_keys }] = await store.sources.writer.query('PRAGMA foreign_keys');
+    const [{ synchronous }] = await store.sources.writer.query('PRAGMA synchronous');
+    const [{ journal_mode }] = await store.sources.writer.query('PRAGMA journal_mode');
+    expect({ foreign_keys, synchronous, journal_mode }).toEqual({
+      foreign_keys: 1,
+      synchronous: 2,
+      journal_mode: 'wal',
+    });
+  });
+});
