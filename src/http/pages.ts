@@ -1,5 +1,6 @@
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { may } from '../identity/index.js';
+import { takeNotice } from './notice.js';
 
 export type PageData = Readonly<Record<string, unknown>> & { readonly heading: string };
 
@@ -18,7 +19,9 @@ function navigation(request: FastifyRequest) {
     .filter(({ action }) => may(principal.role, action))
     .map((place) => ({
       ...place,
-      here: request.url === place.href || request.url.startsWith(`${place.href}/`),
+      here:
+        request.url === place.href ||
+        (/^[/?]/.test(request.url.slice(place.href.length)) && request.url.startsWith(place.href)),
     }));
 }
 
@@ -35,6 +38,7 @@ export async function renderPage(
     csrf: reply.generateCsrf(),
     principal: request.principal ?? null,
     navigation: navigation(request),
+    notice: takeNotice(request, reply),
   });
   await reply
     .header('content-type', 'text/html; charset=utf-8')

@@ -4,18 +4,37 @@ import fastifyView from '@fastify/view';
 import type { FastifyInstance } from 'fastify';
 import Handlebars from 'handlebars';
 import { dateInWords, timeIn } from '../base/index.js';
+import { type Action, may, type Principal } from '../identity/index.js';
 
 function partials(root: string): Record<string, string> {
   const names = readdirSync(join(root, 'partials')).filter((name) => name.endsWith('.hbs'));
   return Object.fromEntries(names.map((name) => [name.slice(0, -'.hbs'.length), `partials/${name}`]));
 }
 
-/** Helpers that templates may use: comparing, and showing dates, times, money as people read them. */
+/** What the form partials read: values as typed and what is wrong with them, by the field's name. */
+type FormView = {
+  readonly values?: Readonly<Record<string, unknown>>;
+  readonly errors?: Readonly<Record<string, string>>;
+};
+
+/** Helpers that templates may use: comparing, forms, and showing dates, times, money as people read them. */
 function engine(): typeof Handlebars {
   const handlebars = Handlebars.create();
   handlebars.registerHelper({
     eq: (a: unknown, b: unknown) => a === b,
     or: (a: unknown, b: unknown) => a || b,
+    and: (a: unknown, b: unknown) => a && b,
+    not: (a: unknown) => !a,
+    concat: (...parts: unknown[]) => parts.slice(0, -1).join(''),
+    list: (...parts: unknown[]) => parts.slice(0, -1),
+    can: (action: Action, options: { data: { root: { principal: Principal | null } } }) => {
+      const { principal } = options.data.root;
+      return principal !== null && may(principal.role, action);
+    },
+    valueOf: (form: FormView | undefined, name: string) => form?.values?.[name] ?? '',
+    errorOf: (form: FormView | undefined, name: string) => form?.errors?.[name] ?? '',
+    idOf: (name: string) => `f-${name.replace(/[^\w-]/g, '-')}`,
+    same: (a: unknown, b: unknown) => String(a ?? '') === String(b ?? ''),
     date: (date: string, locale?: unknown) =>
       dateInWords(date, typeof locale === 'string' ? locale : undefined),
     time: (instant: number, zone: string) => timeIn(zone, instant),
