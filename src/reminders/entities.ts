@@ -19,8 +19,8 @@ export const MESSAGE_KINDS = [
 ] as const;
 export type MessageKind = (typeof MESSAGE_KINDS)[number];
 
-/** Why a message is unreachable, withdrawn or can no longer be sent. */
-export type MessageReason = 'no-address' | 'refused' | 'moved' | 'cancelled' | 'attended' | 'too-late';
+/** Why a message is unreachable, withdrawn or can no longer be sent; 'over' is an appointment that needs no words any more. */
+export type MessageReason = 'no-address' | 'refused' | 'moved' | 'cancelled' | 'over' | 'too-late';
 
 /** What a client is owed, written in the transaction that causes it. The database is the truth, no queue is. */
 @Entity('message')

@@ -1,0 +1,2 @@
+export { EmbeddedDispatcher } from './embedded-dispatcher.js';
+export { JobsModule } from './jobs.module.js';

@@ -1,0 +1,25 @@
+export type DispatchPolicy = {
+  /** After so many attempts a message has failed and is the desk's. */
+  readonly maxAttempts: number;
+  /** Messages in hand at a time, each on a connection of its own. */
+  readonly atOnce: number;
+  /** A sending that takes longer is cut short, in milliseconds. */
+  readonly sendWithinMs: number;
+  /** How long a dispatcher may keep messages in hand; longer than `sendWithinMs`, or two would send the same. */
+  readonly leaseMs: number;
+  /** How often unreachable messages are looked at again. */
+  readonly reviveEveryMs: number;
+  /** From 0 (included) to 1 (excluded). */
+  readonly random: () => number;
+};
+
+export const DISPATCH_POLICY = Symbol('dispatch policy');
+
+export const USUAL_POLICY: DispatchPolicy = {
+  maxAttempts: 8,
+  atOnce: 4,
+  sendWithinMs: 30_000,
+  leaseMs: 120_000,
+  reviveEveryMs: 60_000,
+  random: Math.random,
+};

@@ -1,0 +1,51 @@
+import { createTransport, type NodemailerError } from 'nodemailer';
+import { mimeOptions } from './mime.js';
+import { DeliveryError, type OutgoingMail, Sender } from './sender.js';
+
+const CONNECT_MS = 10_000;
+const SILENCE_MS = 20_000;
+
+/**
+ * Only an answer about this very mail or its addresses is final; a refused sign-in or greeting is the server's
+ * or our set-up's trouble and may pass.
+ */
+function isPermanent(error: NodemailerError): boolean {
+  const { code, responseCode } = error;
+  return (
+    (code === 'EENVELOPE' || code === 'EMESSAGE') &&
+    (responseCode === undefined || (responseCode >= 500 && responseCode < 600))
+  );
+}
+
+function inWords(error: NodemailerError): string {
+  if (error.response) return `The mail server answered: ${error.response}`;
+  if (error.code === 'EABORT' || error.code === 'ETIMEDOUT')
+    return 'The mail server took too long to answer.';
+  return `The mail server could not be reached: ${error.message}`;
+}
+
+/** Hands mail to an SMTP server. */
+export class SmtpSender extends Sender {
+  readonly name = 'smtp';
+  private readonly transport;
+
+  constructor(smtpUrl: string) {
+    super();
+    this.transport = createTransport({
+      url: smtpUrl,
+      connectionTimeout: CONNECT_MS,
+      greetingTimeout: CONNECT_MS,
+      dnsTimeout: CONNECT_MS,
+      socketTimeout: SILENCE_MS,
+    });
+  }
+
+  async send(mail: OutgoingMail, signal: AbortSignal): Promise<void> {
+    try {
+      await this.transport.sendMail({ ...mimeOptions(mail), signal });
+    } catch (error) {
+      const problem = error as NodemailerError;
+      throw new DeliveryError(inWords(problem), isPermanent(problem), { cause: error });
+    }
+  }
+}
