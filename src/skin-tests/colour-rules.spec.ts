@@ -1,0 +1,474 @@
+import { describe, expect, it } from '@jest/globals';
+import type { ColourQuestion, ColourRefusal } from './colour-question.js';
+import { colourGate } from './colour-rules.js';
+import type { TestFacts } from './state.js';
+
+/*
+ * The gate's table of cases. Sources of the rules:
+ * - under 16, after any reaction, irritated scalp, black henna: Regulation (EC) 1223/2009, Annex III, label of
+ *   oxidative hair dyes;
+ * - 48 h between test and colour: Cosmetics Europe 2023 (through CTPA); FDA consumer advice, "two days";
+ * - the very product line, the salon's validity, the maker's stricter one: common practice, no source.
+ * Changes of clocks: IANA tzdata 2025b, Europe/London 2026-03-29 01:00Z and 2026-10-25 01:00Z,
+ * America/New_York 2026-03-08 07:00Z, Australia/Sydney 2026-04-04 16:00Z. All instants below are written in UTC
+ * and the expected local dates by hand.
+ */
+
+const utc = (text: string) => Date.parse(`${text}Z`);
+const LINE = 'Fernlight Cream 6';
+const OTHER = 'Fernlight Oil 6';
+
+function test(appliedAt: string, changes: Partial<TestFacts> = {}): TestFacts {
+  return {
+    productLine: LINE,
+    appliedAt: utc(appliedAt),
+    readAt: null,
+    readingRecordedAt: null,
+    result: null,
+    makerValidDays: null,
+    ...changes,
+  };
+}
+
+const read = (result: 'clear' | 'reacted', at: string): Partial<TestFacts> => ({
+  result,
+  readAt: utc(at),
+  readingRecordedAt: utc(at),
+});
+
+/** A grown-up's booking of LINE for Wednesday 10 June 2026, 11:00 in London, asked on 8 June at 09:00. */
+const BASE: ColourQuestion = {
+  tests: [],
+  birthday: '1984-05-27',
+  at: utc('2026-06-10T10:00'),
+  now: utc('2026-06-08T08:00'),
+  productLine: LINE,
+  rules: { validDays: 180, zone: 'Europe/London' },
+  medicalClearance: null,
+  irritatedScalp: false,
+  blackHennaReaction: null,
+  colourReaction: null,
+};
+
+type Answer = ColourRefusal | 'allowed';
+type Case = readonly [name: string, asked: Partial<ColourQuestion>, answer: Answer, firstDate: string | null];
+
+/** One test in each state as it is at BASE.now. */
+const STATES = {
+  'no test': [],
+  applied: [test('2026-06-08T07:00')],
+  'not read': [test('2026-06-05T09:00')],
+  clear: [test('2026-06-01T09:00', read('clear', '2026-06-03T09:00'))],
+  reacted: [test('2026-06-01T09:00', read('reacted', '2026-06-02T09:00'))],
+  lapsed: [test('2025-11-01T09:00', read('clear', '2025-11-03T09:00'))],
+};
+
+/**
+ * Age on the day of the colour, and the first date that a new test would do. The grown-up is tested on the
+ * spot; the others on their 16th birthday at the earliest, and then wait 48 h.
+ */
+const AGES = [
+  { age: 'grown up', birthday: '1984-05-27', newTest: '2026-06-10' },
+  { age: '16 that day', birthday: '2010-06-10', newTest: '2026-06-12' },
+  { age: '16 the day after', birthday: '2010-06-11', newTest: '2026-06-13' },
+  { age: 'age unknown', birthday: null, newTest: null },
+];
+const PRODUCTS = { 'same line': LINE, 'other line': OTHER, 'line left open': undefined };
+
+/** For somebody old enough, in the order of PRODUCTS; 'test it' stands for the date of a new test. */
+const OLD_ENOUGH: Record<string, readonly (readonly [Answer, 'test it' | string | null])[]> = {
+  'no test': [
+    ['NO_TEST', 'test it'],
+    ['NO_TEST', 'test it'],
+    ['NO_TEST', 'test it'],
+  ],
+  applied: [
+    ['APPLIED', '2026-06-10'],
+    ['OTHER_PRODUCT_LINE', 'test it'],
+    ['APPLIED', '2026-06-10'],
+  ],
+  clear: [
+    ['allowed', null],
+    ['OTHER_PRODUCT_LINE', 'test it'],
+    ['allowed', null],
+  ],
+  lapsed: [
+    ['LAPSED', 'test it'],
+    ['OTHER_PRODUCT_LINE', 'test it'],
+    ['LAPSED', 'test it'],
+  ],
+};
+
+function stateByAgeByProduct(): Case[] {
+  return Object.entries(STATES).flatMap(([state, tests]) =>
+    AGES.flatMap(({ age, birthday, newTest }) =>
+      Object.entries(PRODUCTS).map(([product, productLine], column): Case => {
+        const name = `${state}, ${age}, ${product}`;
+        const asked = { tests, birthday, productLine };
+        if (state === 'reacted') return [name, asked, 'REACTION', null];
+        if (birthday === null) return [name, asked, 'BIRTHDAY_UNKNOWN', null];
+        if (age === '16 the day after') return [name, asked, 'UNDER_16', newTest];
+        if (state === 'not read') {
+          // It would do as soon as it is read: at once, or on the 16th birthday.
+          const onceRead = age === 'grown up' ? '2026-06-08' : '2026-06-10';
+          const other = productLine === OTHER;
+          return [name, asked, other ? 'OTHER_PRODUCT_LINE' : 'NOT_READ', other ? newTest : onceRead];
+        }
+        const [answer, firstDate] = OLD_ENOUGH[state]![column]!;
+        return [name, asked, answer, firstDate === 'test it' ? newTest : firstDate];
+      }),
+    ),
+  );
+}
+
+/** Applied, read clear the moment the wait is over, and a colour then; `wait` in minutes from applying. */
+function colourAfter(zone: string, applied: string, waitMinutes: number): Partial<ColourQuestion> {
+  const appliedAt = utc(applied);
+  const readAt = appliedAt + 2880 * 60_000;
+  const clear = test(applied, { result: 'clear', readAt, readingRecordedAt: readAt });
+  const at = appliedAt + waitMinutes * 60_000;
+  return { tests: [clear], at, now: Math.max(at, readAt), rules: { validDays: 180, zone } };
+}
+
+const H48 = 2880;
+const FORTY_EIGHT_HOURS: Case[] = [
+  ['48 h less a minute', colourAfter('Europe/London', '2026-06-01T09:00', H48 - 1), 'TOO_SOON', '2026-06-03'],
+  ['48 h to the minute', colourAfter('Europe/London', '2026-06-01T09:00', H48), 'allowed', null],
+  ['48 h and a minute', colourAfter('Europe/London', '2026-06-01T09:00', H48 + 1), 'allowed', null],
+  // London, clocks forward on Sunday 29 March 2026: Saturday 10:00 to Monday 10:00 is 47 h.
+  [
+    'London spring, same wall clock two days on',
+    colourAfter('Europe/London', '2026-03-28T10:00', 47 * 60),
+    'TOO_SOON',
+    '2026-03-30',
+  ],
+  [
+    'London spring, 48 h less a minute',
+    colourAfter('Europe/London', '2026-03-28T10:00', H48 - 1),
+    'TOO_SOON',
+    '2026-03-30',
+  ],
+  ['London spring, 48 h', colourAfter('Europe/London', '2026-03-28T10:00', H48), 'allowed', null],
+  // Saturday 23:30 to 48 h later is Tuesday 00:30 by the clock on the wall.
+  [
+    'London spring, late evening',
+    colourAfter('Europe/London', '2026-03-28T23:30', H48 - 1),
+    'TOO_SOON',
+    '2026-03-31',
+  ],
+  // London, clocks back on Sunday 25 October 2026: Saturday 10:00 to Monday 09:00 is 48 h.
+  [
+    'London autumn, 48 h less a minute',
+    colourAfter('Europe/London', '2026-10-24T09:00', H48 - 1),
+    'TOO_SOON',
+    '2026-10-26',
+  ],
+  [
+    'London autumn, 48 h, an hour early on the wall',
+    colourAfter('Europe/London', '2026-10-24T09:00', H48),
+    'allowed',
+    null,
+  ],
+  [
+    'New York spring, same wall clock two days on',
+    colourAfter('America/New_York', '2026-03-07T15:00', 47 * 60),
+    'TOO_SOON',
+    '2026-03-09',
+  ],
+  ['New York spring, 48 h', colourAfter('America/New_York', '2026-03-07T15:00', H48), 'allowed', null],
+  [
+    'Sydney autumn, 48 h less a minute',
+    colourAfter('Australia/Sydney', '2026-04-03T23:00', H48 - 1),
+    'TOO_SOON',
+    '2026-04-06',
+  ],
+  ['Sydney autumn, 48 h', colourAfter('Australia/Sydney', '2026-04-03T23:00', H48), 'allowed', null],
+];
+
+const WAITING: Case[] = [
+  [
+    'waiting, booked for 48 h to the minute',
+    { tests: [test('2026-06-08T07:59')], at: utc('2026-06-10T07:59') },
+    'APPLIED',
+    '2026-06-10',
+  ],
+  ['unread, a minute before the 48 h', { tests: [test('2026-06-06T08:01')] }, 'APPLIED', '2026-06-08'],
+  ['unread, at the 48 h', { tests: [test('2026-06-06T08:00')] }, 'NOT_READ', '2026-06-08'],
+  [
+    'read clear a minute before the 48 h: no reading',
+    { tests: [test('2026-06-01T09:00', read('clear', '2026-06-03T08:59'))] },
+    'NOT_READ',
+    '2026-06-08',
+  ],
+  [
+    'read clear later than now',
+    { tests: [test('2026-06-05T09:00', read('clear', '2026-06-08T09:00'))] },
+    'NOT_READ',
+    '2026-06-08',
+  ],
+  ['to be applied later than now', { tests: [test('2026-06-08T08:01')] }, 'NO_TEST', '2026-06-10'],
+];
+
+const JUNE_1 = test('2026-06-01T09:00', read('clear', '2026-06-03T09:00'));
+const on = (at: string, validDays = 180, zone = 'Europe/London') => ({
+  at: utc(at),
+  rules: { validDays, zone },
+});
+
+// 1 June and 180 days is 28 November 2026; London is on UTC then, an hour less than on the day of applying.
+const VALIDITY: Case[] = [
+  ['last minute of the last day', { tests: [JUNE_1], ...on('2026-11-28T23:59') }, 'allowed', null],
+  [
+    'first minute after the last day',
+    { tests: [JUNE_1], ...on('2026-11-29T00:00') },
+    'LAPSES_BEFORE',
+    '2026-06-08',
+  ],
+  [
+    'last minute of the last day in summer time',
+    { tests: [JUNE_1], ...on('2026-07-01T22:59', 30) },
+    'allowed',
+    null,
+  ],
+  [
+    'first minute after it in summer time',
+    { tests: [JUNE_1], ...on('2026-07-01T23:00', 30) },
+    'LAPSES_BEFORE',
+    '2026-06-08',
+  ],
+  [
+    'asked on the last day for the next',
+    { tests: [JUNE_1], ...on('2026-07-02T09:00', 30), now: utc('2026-07-01T09:00') },
+    'LAPSES_BEFORE',
+    '2026-07-01',
+  ],
+  [
+    'asked after the last day',
+    { tests: [JUNE_1], ...on('2026-07-02T09:00', 30), now: utc('2026-07-02T08:00') },
+    'LAPSED',
+    '2026-07-04',
+  ],
+  [
+    "the maker's 10 days, on the last",
+    { tests: [{ ...JUNE_1, makerValidDays: 10 }], ...on('2026-06-11T09:00') },
+    'allowed',
+    null,
+  ],
+  [
+    "the maker's 10 days, a day later",
+    { tests: [{ ...JUNE_1, makerValidDays: 10 }], ...on('2026-06-12T09:00') },
+    'LAPSES_BEFORE',
+    '2026-06-08',
+  ],
+  [
+    "the maker's longer rule does not stretch the salon's",
+    { tests: [{ ...JUNE_1, makerValidDays: 90 }], ...on('2026-07-02T09:00', 30) },
+    'LAPSES_BEFORE',
+    '2026-06-08',
+  ],
+  [
+    'a visit written up after its test lapsed',
+    { tests: [JUNE_1], ...on('2026-07-01T09:00', 30), now: utc('2026-07-03T09:00') },
+    'allowed',
+    null,
+  ],
+];
+
+const LATER_COLOUR = { at: utc('2026-07-10T10:00'), now: utc('2026-07-08T10:00') };
+const REACTED = test('2026-06-01T09:00', read('reacted', '2026-06-02T09:00'));
+const CLEAR_AFTER = test('2026-06-20T09:00', read('clear', '2026-06-22T09:00'));
+const clearance = (documentedOn: string, recordedAt: string) => ({
+  medicalClearance: { documentedOn, recordedAt: utc(recordedAt) },
+});
+
+const BARS: Case[] = [
+  [
+    'reaction, then a clear test without clearance',
+    { tests: [REACTED, CLEAR_AFTER], ...LATER_COLOUR },
+    'REACTION',
+    null,
+  ],
+  [
+    'reaction to another line',
+    { tests: [{ ...REACTED, productLine: OTHER }, CLEAR_AFTER], ...LATER_COLOUR },
+    'REACTION',
+    null,
+  ],
+  [
+    'reaction years ago',
+    { tests: [{ ...REACTED, ...read('reacted', '2019-02-02T09:00') }, CLEAR_AFTER], ...LATER_COLOUR },
+    'REACTION',
+    null,
+  ],
+  [
+    'reaction, clearance, clear test',
+    { tests: [REACTED, CLEAR_AFTER], ...LATER_COLOUR, ...clearance('2026-06-15', '2026-06-16T09:00') },
+    'allowed',
+    null,
+  ],
+  [
+    'reaction, clearance, only the clear test from before',
+    {
+      tests: [test('2026-05-01T09:00', read('clear', '2026-05-03T09:00')), REACTED],
+      ...LATER_COLOUR,
+      ...clearance('2026-06-15', '2026-06-16T09:00'),
+    },
+    'NO_TEST',
+    '2026-07-10',
+  ],
+  [
+    'clearance older than the reaction',
+    { tests: [REACTED, CLEAR_AFTER], ...LATER_COLOUR, ...clearance('2026-05-15', '2026-05-16T09:00') },
+    'REACTION',
+    null,
+  ],
+  [
+    'clearance recorded later on an older document',
+    { tests: [REACTED, CLEAR_AFTER], ...LATER_COLOUR, ...clearance('2026-06-01', '2026-06-16T09:00') },
+    'REACTION',
+    null,
+  ],
+  [
+    'reaction written up after the clearance',
+    {
+      tests: [{ ...REACTED, readingRecordedAt: utc('2026-06-17T09:00') }, CLEAR_AFTER],
+      ...LATER_COLOUR,
+      ...clearance('2026-06-15', '2026-06-16T09:00'),
+    },
+    'REACTION',
+    null,
+  ],
+  [
+    'a second reaction after the clearance',
+    {
+      tests: [REACTED, { ...CLEAR_AFTER, ...read('reacted', '2026-06-23T09:00') }],
+      ...LATER_COLOUR,
+      ...clearance('2026-06-15', '2026-06-16T09:00'),
+    },
+    'REACTION',
+    null,
+  ],
+  [
+    'a reaction told by the client',
+    { tests: [CLEAR_AFTER], ...LATER_COLOUR, colourReaction: { notedAt: utc('2026-06-10T09:00') } },
+    'REACTION',
+    null,
+  ],
+  [
+    'black henna, no medical advice',
+    { tests: [CLEAR_AFTER], ...LATER_COLOUR, blackHennaReaction: { notedAt: utc('2026-06-10T09:00') } },
+    'BLACK_HENNA_REACTION',
+    null,
+  ],
+  [
+    'black henna, cleared before the test',
+    {
+      tests: [CLEAR_AFTER],
+      ...LATER_COLOUR,
+      blackHennaReaction: { notedAt: utc('2026-06-10T09:00') },
+      ...clearance('2026-06-15', '2026-06-16T09:00'),
+    },
+    'allowed',
+    null,
+  ],
+  [
+    'irritated scalp, clear test',
+    { tests: [CLEAR_AFTER], ...LATER_COLOUR, irritatedScalp: true },
+    'IRRITATED_SCALP',
+    null,
+  ],
+  [
+    'irritated scalp, with a clearance',
+    {
+      tests: [CLEAR_AFTER],
+      ...LATER_COLOUR,
+      irritatedScalp: true,
+      ...clearance('2026-06-15', '2026-06-16T09:00'),
+    },
+    'IRRITATED_SCALP',
+    null,
+  ],
+];
+
+const BIRTHDAYS: Case[] = [
+  // 16 on 12 June: London's midnight is 23:00Z the evening before.
+  [
+    'a minute before the 16th birthday',
+    { tests: [JUNE_1], birthday: '2010-06-12', at: utc('2026-06-11T22:59') },
+    'UNDER_16',
+    '2026-06-14',
+  ],
+  [
+    'first minute of the 16th birthday',
+    { tests: [JUNE_1], birthday: '2010-06-12', at: utc('2026-06-11T23:00') },
+    'allowed',
+    null,
+  ],
+  [
+    'born on 29 February, the day before it',
+    {
+      tests: [test('2028-02-20T09:00', read('clear', '2028-02-22T09:00'))],
+      birthday: '2012-02-29',
+      at: utc('2028-02-28T12:00'),
+      now: utc('2028-02-27T12:00'),
+    },
+    'UNDER_16',
+    '2028-03-02',
+  ],
+  [
+    'born on 29 February, 16 in a leap year',
+    {
+      tests: [test('2028-02-20T09:00', read('clear', '2028-02-22T09:00'))],
+      birthday: '2012-02-29',
+      at: utc('2028-02-29T12:00'),
+      now: utc('2028-02-27T12:00'),
+    },
+    'allowed',
+    null,
+  ],
+];
+
+const PRODUCT_NAMES: Case[] = [
+  [
+    'another spelling of the same name',
+    { tests: [JUNE_1], productLine: ' fernlight  CREAM 6 ' },
+    'allowed',
+    null,
+  ],
+  [
+    'a sign more is another line',
+    { tests: [JUNE_1], productLine: 'Fernlight Cream 6+' },
+    'OTHER_PRODUCT_LINE',
+    '2026-06-10',
+  ],
+  [
+    'a visit without a named line',
+    { tests: [JUNE_1], productLine: undefined, now: BASE.at },
+    'PRODUCT_LINE_UNKNOWN',
+    null,
+  ],
+  [
+    'an older good test beside a newer one that waits',
+    { tests: [JUNE_1, test('2026-06-08T07:00')] },
+    'allowed',
+    null,
+  ],
+];
+
+describe('the colour gate', () => {
+  it.each([
+    ...stateByAgeByProduct(),
+    ...FORTY_EIGHT_HOURS,
+    ...WAITING,
+    ...VALIDITY,
+    ...BARS,
+    ...BIRTHDAYS,
+    ...PRODUCT_NAMES,
+  ])('%s', (_name, asked, answer, firstDate) => {
+    const verdict = colourGate({ ...BASE, ...asked });
+    const got = verdict.allowed
+      ? { answer: 'allowed', firstDate: null }
+      : { answer: verdict.reason, firstDate: verdict.firstDateThatWouldDo };
+    expect(got).toEqual({ answer, firstDate });
+  });
+});
