@@ -1,6 +1,6 @@
 export { addDays, daysBetween } from './days.js';
 export { describeProfile } from './describe.js';
-export { loadingsOf } from './loadings.js';
+export { LOADING_NUMBERS, loadingsOf } from './loadings.js';
 export { type LengthObservation, type ObservationResult, observeGrowth, type Verdict } from './observe.js';
 export { type GrowthPrior, growthPrior, type StatedByClient } from './prior.js';
 export { ageProfile, type GrowthProfile, initialProfile } from './profile.js';

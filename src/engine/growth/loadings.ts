@@ -1,6 +1,9 @@
 import { ZONES } from '../zones.js';
 import type { GrowthProfile } from './profile.js';
 
+/** Length of what {@link loadingsOf} returns. */
+export const LOADING_NUMBERS = 3 * ZONES.length;
+
 /**
  * The profile in 21 numbers, mm a day: mean rates of the seven zones, their parts shared through the person factor
  * (per standard deviation of that factor), standard deviations of the rest. What a window needs; small enough to
@@ -8,7 +11,7 @@ import type { GrowthProfile } from './profile.js';
  */
 export function loadingsOf(profile: GrowthProfile): Float64Array {
   const n = ZONES.length;
-  const packed = new Float64Array(3 * n);
+  const packed = new Float64Array(LOADING_NUMBERS);
   const personVariance = profile.covariance[0]?.[0] ?? 0;
   const personSd = Math.sqrt(personVariance);
   for (let z = 0; z < n; z += 1) {

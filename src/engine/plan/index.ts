@@ -5,5 +5,6 @@ export {
   type RebookingWindow,
   rebookingWindow,
   type WindowDays,
-  type WindowInput,
 } from './window.js';
+export { packWindow, type WindowInput } from './window-row.js';
+export { type BatchWindows, type WindowBatch, windowsOf } from './windows-of.js';

@@ -1,20 +1,16 @@
 import { EngineError } from '../errors.js';
 import { gaussHermite, normalCdf, normalDensity } from '../stats/index.js';
 import { ZONES } from '../zones.js';
-import type { Margin } from './margins.js';
+import { HEAD_NUMBERS, MARGIN_NUMBERS } from './window-row.js';
+
+const { abs, max, min, sqrt } = Math;
 
 /** What does not fail within two years is not a question of hold. */
 export const HORIZON_DAYS = 730;
 
-/**
- * Growth of one person as the survival needs it, in mm a day, one number per zone in each part: the mean rate, its
- * part shared through the person factor (per standard deviation of that factor), the standard deviation of the rest.
- */
-export const LOADINGS = 3 * ZONES.length;
-
 const MAX_LIMITS = 30;
 /** The person factor in standard deviations, with the weights of an expectation over it. */
-export const { nodes: PERSON_NODES, weights: PERSON_WEIGHTS } = gaussHermite(15);
+export const { nodes: PERSON_NODES, weights: PERSON_WEIGHTS } = gaussHermite(9);
 
 /** Linear table of the normal distribution, absolute error below 2e-6: a window takes some thousand values. */
 const TABLE_STEP = 128;
@@ -23,13 +19,14 @@ const TABLE = Float64Array.from({ length: 2 * TABLE_EDGE * TABLE_STEP + 2 }, (_,
   normalCdf(i / TABLE_STEP - TABLE_EDGE),
 );
 
-function quickCdf(x: number): number {
-  if (x <= -TABLE_EDGE) return 0;
-  if (x >= TABLE_EDGE) return 1;
-  const place = (x + TABLE_EDGE) * TABLE_STEP;
+/** Density over distribution: how far the mean of a standard normal moves when only values above -x are kept. */
+const LIFTS = TABLE.map((p, i) => normalDensity(i / TABLE_STEP - TABLE_EDGE) / p);
+
+function lookUp(table: Float64Array, x: number): number {
+  const place = (min(TABLE_EDGE, max(-TABLE_EDGE, x)) + TABLE_EDGE) * TABLE_STEP;
   const index = place | 0;
-  const low = TABLE[index] as number;
-  return low + (place - index) * ((TABLE[index + 1] as number) - low);
+  const low = table[index]!;
+  return low + (place - index) * (table[index + 1]! - low);
 }
 
 const floats = (length: number) => new Float64Array(length);
@@ -37,22 +34,33 @@ const floats = (length: number) => new Float64Array(length);
 /**
  * Survival of a shape: the probability that all its margins are still above 0 on a day.
  *
- *   S(t) = E over p of P(every margin > 0 at t | p), p by Gauss-Hermite with 15 nodes
+ *   S(t) = E over p of P(every margin > 0 at t | p), p by Gauss-Hermite with 9 nodes (41 move no figure by more than a day)
  *
  * Given p, margins that share no zone are independent and multiply. Those that share one are taken in turn, the most
  * endangered first, each conditioned on the earlier ones through the moments of the truncated normal distribution
  * (Mendell, Elston 1974, Biometrics 30:41-57).
  *
- * One instance is a workspace to use again and again: `begin`, `add` every limit, then ask.
+ * One instance is a workspace to use again and again: `load` a client, then ask.
  */
 export class ShapeSurvival {
   private count = 0;
-  private linked = false;
-  private readonly zoneMean = floats(ZONES.length);
-  private readonly zoneLoad = floats(ZONES.length);
-  private readonly zoneRestVariance = floats(ZONES.length);
-  private readonly leftVariance = floats(ZONES.length);
-  private readonly margins: Margin[] = [];
+  private readonly isLinked = new Uint8Array(MAX_LIMITS);
+  /** Limits that share a zone with another one. */
+  private readonly linkedLimits: number[] = [];
+  private readonly zoneMean = floats(ZONES.length + 1);
+  private readonly zoneLoad = floats(ZONES.length + 1);
+  private readonly zoneRestVariance = floats(ZONES.length + 1);
+  private readonly leftVariance = floats(ZONES.length + 1);
+  private readonly source = new Uint8Array(MAX_LIMITS);
+  private readonly c = floats(MAX_LIMITS);
+  private readonly offset = floats(MAX_LIMITS);
+  private readonly z1 = new Int8Array(MAX_LIMITS);
+  private readonly a1 = floats(MAX_LIMITS);
+  private readonly b1 = floats(MAX_LIMITS);
+  private readonly z2 = new Int8Array(MAX_LIMITS);
+  private readonly a2 = floats(MAX_LIMITS);
+  private readonly b2 = floats(MAX_LIMITS);
+  private readonly noiseSd = floats(MAX_LIMITS);
   private readonly rateMean = floats(MAX_LIMITS);
   private readonly rateLoad = floats(MAX_LIMITS);
   private readonly rateVariance = floats(MAX_LIMITS);
@@ -66,46 +74,28 @@ export class ShapeSurvival {
   private readonly scratch = floats(MAX_LIMITS * MAX_LIMITS);
   private readonly spread = floats(MAX_LIMITS);
 
-  /** Starts a shape: `loadings` (see LOADINGS) read at `loadingsFrom`, `leftSdMm` per zone at `leftFrom`. */
-  begin(loadings: Float64Array, loadingsFrom: number, leftSdMm: Float64Array, leftFrom: number): void {
+  /** Takes in the row of one client (see window-row.ts) that lies in `rows` from `start` to `end`; `only` one limit. */
+  load(rows: Float64Array, start: number, end: number, only = -1): void {
     this.count = 0;
-    this.linked = false;
+    this.linkedLimits.length = 0;
+    this.isLinked.fill(0);
     for (let z = 0; z < ZONES.length; z += 1) {
-      this.zoneMean[z] = loadings[loadingsFrom + z]!;
-      this.zoneLoad[z] = loadings[loadingsFrom + ZONES.length + z]!;
-      this.zoneRestVariance[z] = loadings[loadingsFrom + 2 * ZONES.length + z]! ** 2;
-      this.leftVariance[z] = leftSdMm[leftFrom + z]! ** 2;
+      this.zoneMean[z] = rows[start + z]!;
+      this.zoneLoad[z] = rows[start + ZONES.length + z]!;
+      this.zoneRestVariance[z] = rows[start + 2 * ZONES.length + z]! ** 2;
+      this.leftVariance[z] = rows[start + 3 * ZONES.length + z]! ** 2;
     }
-  }
-
-  add(margin: Margin): void {
-    const k = this.count;
-    if (k === MAX_LIMITS) {
-      throw new EngineError(
-        'ENGINE.OUT_OF_RANGE',
-        'limits',
-        `A shape can have at most ${MAX_LIMITS} hold limits.`,
-      );
+    let limit = 0;
+    for (let at = start + HEAD_NUMBERS; at < end; at += MARGIN_NUMBERS) {
+      if (only < 0 || only === limit) this.add(rows, at, limit);
+      limit += 1;
     }
-    if (this.isRedundant(margin)) return;
-    const { z1, a1, b1, z2, a2, b2 } = margin;
-    const two = z2 >= 0;
-    this.margins[k] = margin;
-    this.rateMean[k] = a1 * this.zoneMean[z1]! + (two ? a2 * this.zoneMean[z2]! : 0);
-    this.rateLoad[k] = a1 * this.zoneLoad[z1]! + (two ? a2 * this.zoneLoad[z2]! : 0);
-    this.rateVariance[k] =
-      a1 * a1 * this.zoneRestVariance[z1]! + (two ? a2 * a2 * this.zoneRestVariance[z2]! : 0);
-    this.noiseVariance[k] =
-      b1 * b1 * this.leftVariance[z1]! +
-      (two ? b2 * b2 * this.leftVariance[z2]! : 0) +
-      margin.noiseSd * margin.noiseSd;
-    for (let j = 0; j < k; j += 1) this.link(j, k);
-    this.count = k + 1;
   }
 
   /** 1 - S(t): the probability that at least one limit is passed `days` after the cut. */
   failed(days: number): number {
     this.prepare(days);
+    if (this.count === 1) return 1 - this.marginalHold(0);
     let survival = 0;
     for (let i = 0; i < PERSON_NODES.length; i += 1) {
       survival += PERSON_WEIGHTS[i]! * this.holdGivenPerson(PERSON_NODES[i]!);
@@ -113,70 +103,101 @@ export class ShapeSurvival {
     return 1 - survival;
   }
 
+  /** The limit (its place in the row) most likely to have been passed on a day. */
+  likeliestFailed(days: number): number {
+    this.prepare(days);
+    let worst = 0;
+    for (let k = 1; k < this.count; k += 1) {
+      if (this.marginalHold(k) < this.marginalHold(worst)) worst = k;
+    }
+    return this.source[worst]!;
+  }
+
+  /** The day by which the first limit would be passed if every zone grew at its mean rate; where to look first. */
+  meanFailureDay(): number {
+    let day = HORIZON_DAYS;
+    for (let k = 0; k < this.count; k += 1) {
+      const reached = this.c[k]! / this.rateMean[k]! - this.offset[k]!;
+      if (this.rateMean[k]! > 0 && reached < day) day = reached;
+    }
+    return day;
+  }
+
+  /** Closed form for one limit: its margin is Gaussian with the person factor integrated out. */
+  private marginalHold(k: number): number {
+    return lookUp(TABLE, this.centre[k]! / sqrt(1 + this.slope[k]! * this.slope[k]!));
+  }
+
   /** Probability that all limits hold on the day last prepared, for a person `x` standard deviations off the mean. */
   holdGivenPerson(x: number): number {
-    for (let k = 0; k < this.count; k += 1) this.h[k] = this.centre[k]! + this.slope[k]! * x;
-    return this.linked ? this.jointHold() : this.productHold();
+    let hold = 1;
+    for (let k = 0; k < this.count; k += 1) {
+      this.h[k] = this.centre[k]! + this.slope[k]! * x;
+      if (!this.isLinked[k]) hold *= lookUp(TABLE, this.h[k]!);
+    }
+    return this.linkedLimits.length > 0 && hold > 0 ? hold * this.jointHold() : hold;
   }
 
   /** Centre and slope of every standardised margin h = margin / sd in the person factor, and their correlations. */
   prepare(days: number): void {
     const n = this.count;
     for (let k = 0; k < n; k += 1) {
-      const grown = days + this.margins[k]!.offset;
-      const sd = Math.sqrt(Math.max(1e-18, grown * grown * this.rateVariance[k]! + this.noiseVariance[k]!));
-      this.centre[k] = (this.margins[k]!.c - grown * this.rateMean[k]!) / sd;
+      const grown = days + this.offset[k]!;
+      const sd = sqrt(max(1e-18, grown * grown * this.rateVariance[k]! + this.noiseVariance[k]!));
+      this.centre[k] = (this.c[k]! - grown * this.rateMean[k]!) / sd;
       this.slope[k] = (-grown * this.rateLoad[k]!) / sd;
-      if (!this.linked) continue;
+      if (!this.isLinked[k]) continue;
       this.h[k] = sd;
       for (let j = 0; j < k; j += 1) {
+        if (!this.isLinked[j]) continue;
         const shared =
-          grown * (days + this.margins[j]!.offset) * this.pairRate[j * MAX_LIMITS + k]! +
+          grown * (days + this.offset[j]!) * this.pairRate[j * MAX_LIMITS + k]! +
           this.pairNoise[j * MAX_LIMITS + k]!;
-        const r = Math.max(-1, Math.min(1, shared / (sd * this.h[j]!)));
+        const r = max(-1, min(1, shared / (sd * this.h[j]!)));
         this.correlation[j * MAX_LIMITS + k] = r;
         this.correlation[k * MAX_LIMITS + j] = r;
       }
     }
   }
 
-  private productHold(): number {
-    let hold = 1;
-    for (let k = 0; k < this.count; k += 1) hold *= quickCdf(this.h[k]!);
-    return hold;
-  }
-
   private jointHold(): number {
-    const n = this.count;
-    const { h, scratch } = this;
-    for (let j = 0; j < n; j += 1) {
-      for (let k = 0; k < n; k += 1) scratch[j * MAX_LIMITS + k] = this.correlation[j * MAX_LIMITS + k]!;
+    const { h, linkedLimits, correlation, scratch } = this;
+    const m = linkedLimits.length;
+    for (let j = 0; j < m; j += 1) {
+      const row = linkedLimits[j]! * MAX_LIMITS;
+      for (let k = 0; k < j; k += 1) {
+        const r = correlation[row + linkedLimits[k]!]!;
+        scratch[j * MAX_LIMITS + k] = r;
+        scratch[k * MAX_LIMITS + j] = r;
+      }
     }
     let hold = 1;
     let taken = 0;
-    for (let step = 0; step < n; step += 1) {
+    for (let step = 0; step < m && hold > 1e-9; step += 1) {
       let j = -1;
-      for (let k = 0; k < n; k += 1) if ((taken & (1 << k)) === 0 && (j < 0 || h[k]! < h[j]!)) j = k;
+      for (let k = 0; k < m; k += 1) {
+        if ((taken & (1 << k)) === 0 && (j < 0 || h[linkedLimits[k]!]! < h[linkedLimits[j]!]!)) j = k;
+      }
       taken |= 1 << j;
-      const p = quickCdf(h[j]!);
-      hold *= p;
-      if (hold < 1e-12) return 0;
-      if (p < 1 - 1e-9) this.condition(j, p, taken);
+      hold *= lookUp(TABLE, h[linkedLimits[j]!]!);
+      if (step < m - 1) this.condition(j, taken);
     }
     return hold;
   }
 
   /** Moves centre, spread and correlations of the margins not yet taken to what they are when margin j holds. */
-  private condition(j: number, p: number, taken: number): void {
-    const n = this.count;
-    const { h, scratch, spread } = this;
-    const lift = normalDensity(h[j]!) / p;
-    const shrink = lift * (lift + h[j]!);
-    for (let k = 0; k < n; k += 1) {
+  private condition(j: number, taken: number): void {
+    const { h, linkedLimits, scratch, spread } = this;
+    const m = linkedLimits.length;
+    const hj = h[linkedLimits[j]!]!;
+    const lift = lookUp(LIFTS, hj);
+    const shrink = lift * (lift + hj);
+    for (let k = 0; k < m; k += 1) {
       if ((taken & (1 << k)) !== 0) continue;
       const r = scratch[j * MAX_LIMITS + k]!;
-      spread[k] = Math.sqrt(Math.max(1e-12, 1 - r * r * shrink));
-      h[k] = (h[k]! + r * lift) / spread[k]!;
+      const limit = linkedLimits[k]!;
+      spread[k] = sqrt(max(1e-12, 1 - r * r * shrink));
+      h[limit] = (h[limit]! + r * lift) / spread[k]!;
       for (let l = 0; l < k; l += 1) {
         if ((taken & (1 << l)) !== 0) continue;
         const both = scratch[k * MAX_LIMITS + l]! - r * scratch[j * MAX_LIMITS + l]! * shrink;
@@ -186,45 +207,79 @@ export class ShapeSurvival {
     }
   }
 
+  private add(rows: Float64Array, at: number, limit: number): void {
+    const k = this.count;
+    if (k === MAX_LIMITS) {
+      throw new EngineError(
+        'ENGINE.OUT_OF_RANGE',
+        'limits',
+        `A shape can have at most ${MAX_LIMITS} hold limits.`,
+      );
+    }
+    const { c, offset, z1, a1, b1, z2, a2, b2, noiseSd } = this;
+    c[k] = rows[at]!;
+    offset[k] = rows[at + 1]!;
+    z1[k] = rows[at + 2]!;
+    a1[k] = rows[at + 3]!;
+    b1[k] = rows[at + 4]!;
+    z2[k] = rows[at + 5]!;
+    a2[k] = rows[at + 6]!;
+    b2[k] = rows[at + 7]!;
+    noiseSd[k] = rows[at + 8]!;
+    this.source[k] = limit;
+    if (this.gaveWay(k)) return;
+    // A limit on one zone has z2 = -1 and reads the spare slot behind the last zone, which stays 0.
+    const first = z1[k]!;
+    const second = z2[k]! < 0 ? ZONES.length : z2[k]!;
+    this.rateMean[k] = a1[k]! * this.zoneMean[first]! + a2[k]! * this.zoneMean[second]!;
+    this.rateLoad[k] = a1[k]! * this.zoneLoad[first]! + a2[k]! * this.zoneLoad[second]!;
+    this.rateVariance[k] =
+      a1[k]! ** 2 * this.zoneRestVariance[first]! + a2[k]! ** 2 * this.zoneRestVariance[second]!;
+    this.noiseVariance[k] =
+      b1[k]! ** 2 * this.leftVariance[first]! + b2[k]! ** 2 * this.leftVariance[second]! + noiseSd[k]! ** 2;
+    for (let j = 0; j < k; j += 1) this.link(j, k);
+    this.count = k + 1;
+  }
+
   private link(j: number, k: number): void {
-    const first = this.margins[j]!;
-    const second = this.margins[k]!;
     let rate = 0;
     let noise = 0;
-    for (const [za, aa, ba] of [
-      [first.z1, first.a1, first.b1],
-      [first.z2, first.a2, first.b2],
-    ] as const) {
-      if (za < 0) continue;
-      if (za === second.z1) {
-        rate += aa * second.a1 * this.zoneRestVariance[za]!;
-        noise += ba * second.b1 * this.leftVariance[za]!;
-      } else if (za === second.z2) {
-        rate += aa * second.a2 * this.zoneRestVariance[za]!;
-        noise += ba * second.b2 * this.leftVariance[za]!;
-      }
+    for (let side = 0; side < 4; side += 1) {
+      const [zj, aj, bj] = side < 2 ? [this.z1, this.a1, this.b1] : [this.z2, this.a2, this.b2];
+      const [zk, ak, bk] = side % 2 === 0 ? [this.z1, this.a1, this.b1] : [this.z2, this.a2, this.b2];
+      const zone = zj[j]!;
+      if (zone < 0 || zone !== zk[k]) continue;
+      rate += aj[j]! * ak[k]! * this.zoneRestVariance[zone]!;
+      noise += bj[j]! * bk[k]! * this.leftVariance[zone]!;
     }
     this.pairRate[j * MAX_LIMITS + k] = rate;
     this.pairNoise[j * MAX_LIMITS + k] = noise;
-    if (rate !== 0 || noise !== 0) this.linked = true;
+    if (abs(rate) + abs(noise) > 0) {
+      this.markLinked(j);
+      this.markLinked(k);
+    }
   }
 
-  /** True when another limit with the very same random part is at least as tight; a looser one gives way. */
-  private isRedundant(margin: Margin): boolean {
-    for (let k = 0; k < this.count; k += 1) {
-      const other = this.margins[k]!;
-      const same =
-        other.offset === margin.offset &&
-        other.z1 === margin.z1 &&
-        other.z2 === margin.z2 &&
-        other.a1 === margin.a1 &&
-        other.a2 === margin.a2 &&
-        other.b1 === margin.b1 &&
-        other.b2 === margin.b2 &&
-        other.noiseSd === 0 &&
-        margin.noiseSd === 0;
-      if (!same) continue;
-      if (margin.c < other.c) this.margins[k] = margin;
+  private markLinked(k: number): void {
+    if (this.isLinked[k]) return;
+    this.isLinked[k] = 1;
+    this.linkedLimits.push(k);
+  }
+
+  /**
+   * True when the limit at place k has the very same random part as an earlier one: then only the tighter of the two
+   * can ever be passed first, and it keeps the earlier place.
+   */
+  private gaveWay(k: number): boolean {
+    if (this.noiseSd[k] !== 0) return false;
+    for (let j = 0; j < k; j += 1) {
+      if (this.noiseSd[j] !== 0 || this.offset[j] !== this.offset[k]) continue;
+      if (this.z1[j] !== this.z1[k] || this.a1[j] !== this.a1[k] || this.b1[j] !== this.b1[k]) continue;
+      if (this.z2[j] !== this.z2[k] || this.a2[j] !== this.a2[k] || this.b2[j] !== this.b2[k]) continue;
+      if (this.c[k]! < this.c[j]!) {
+        this.c[j] = this.c[k]!;
+        this.source[j] = this.source[k]!;
+      }
       return true;
     }
     return false;

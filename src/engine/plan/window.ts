@@ -1,19 +1,10 @@
-import { EngineError, requireNumber } from '../errors.js';
-import { addDays, ageProfile, type GrowthProfile, loadingsOf } from '../growth/index.js';
+import { addDays } from '../growth/index.js';
 import { ZONES, type Zone } from '../zones.js';
 import { firstToFail } from './first-to-fail.js';
-import { type HoldLimit, limitInWords, limitZone, type ZoneLeft } from './limits.js';
-import { type Margin, marginOf } from './margins.js';
+import { type HoldLimit, limitInWords, limitZone } from './limits.js';
 import { HORIZON_DAYS, ShapeSurvival } from './survival.js';
-import { failureDay } from './window-days.js';
-
-export interface WindowInput {
-  readonly profile: GrowthProfile;
-  /** ISO date of the cut. */
-  readonly cutOn: string;
-  readonly zones: readonly ZoneLeft[];
-  readonly limits: readonly HoldLimit[];
-}
+import { failureDays } from './window-days.js';
+import { packWindow, type WindowInput } from './window-row.js';
 
 /** Days on which a shape, or one limit of it, has failed with probability 10, 50 and 90 %. */
 export interface WindowDays {
@@ -56,32 +47,23 @@ const NAMES = ['earliest', 'due', 'latest'] as const;
  * ENGINE.NOT_A_NUMBER / OUT_OF_RANGE naming the field for impossible values.
  */
 export function rebookingWindow(input: WindowInput): RebookingWindow {
-  if (input.limits.length === 0) {
-    throw new EngineError('ENGINE.IMPOSSIBLE', 'limits', 'A rebooking window needs at least one hold limit.');
-  }
-  const loadings = loadingsOf(ageProfile(input.profile, input.cutOn));
-  const { leftMm, leftSdMm } = leftLengths(input.zones);
-  const margins = input.limits.map((limit) => marginOf(limit, input.cutOn, leftMm));
-  const shapeOf = (some: readonly Margin[]) => {
+  const row = packWindow(input);
+  const shapeOf = (only?: number) => {
     const shape = new ShapeSurvival();
-    shape.begin(loadings, 0, leftSdMm, 0);
-    for (const margin of some) shape.add(margin);
+    shape.load(row, 0, row.length, only);
     return shape;
   };
-  const shape = shapeOf(margins);
+  const shape = shapeOf();
   const whole = windowDays(shape, input.cutOn);
-  const shares = firstToFail(
-    margins.map((margin) => shapeOf([margin])),
-    0,
-    Math.min(HORIZON_DAYS, 1.5 * whole.latestDays + 1),
-  );
-  const outlooks = input.limits.map(
-    (limit, k): LimitOutlook => ({
-      zone: limitZone(limit),
-      limit,
-      reason: limitInWords(limit),
+  const singles = input.limits.map((_, k) => shapeOf(k));
+  const shares = firstToFail(singles, 0, Math.min(HORIZON_DAYS, 1.5 * whole.latestDays + 1));
+  const outlooks = singles.map(
+    (single, k): LimitOutlook => ({
+      zone: limitZone(input.limits[k] as HoldLimit),
+      limit: input.limits[k] as HoldLimit,
+      reason: limitInWords(input.limits[k] as HoldLimit),
       probability: shares[k] ?? 0,
-      ...windowDays(shapeOf([margins[k] as Margin]), input.cutOn),
+      ...windowDays(single, input.cutOn),
     }),
   );
   outlooks.sort((a, b) => b.probability - a.probability);
@@ -96,36 +78,8 @@ export function rebookingWindow(input: WindowInput): RebookingWindow {
   };
 }
 
-export function leftLengths(zones: readonly ZoneLeft[]): {
-  leftMm: (zone: Zone) => number;
-  leftSdMm: Float64Array;
-} {
-  const leftSdMm = new Float64Array(ZONES.length);
-  const byZone = new Map<Zone, number>();
-  for (const { zone, leftMm, leftSdMm: sd } of zones) {
-    byZone.set(zone, requireNumber(leftMm, 'leftMm', 0, 2000));
-    leftSdMm[ZONES.indexOf(zone)] = requireNumber(sd, 'leftSdMm', 0, 200);
-  }
-  return {
-    leftSdMm,
-    leftMm: (zone) => {
-      const mm = byZone.get(zone);
-      if (mm === undefined) {
-        throw new EngineError(
-          'ENGINE.IMPOSSIBLE',
-          'zones',
-          `A hold limit looks at the ${zone}, whose length is not given.`,
-        );
-      }
-      return mm;
-    },
-  };
-}
-
 function windowDays(shape: ShapeSurvival, cutOn: string): WindowDays {
-  const due = failureDay(shape, 0.5, 35);
-  const exact = [failureDay(shape, 0.1, 0.8 * due), due, failureDay(shape, 0.9, 1.2 * due)];
-  const days = exact.map((day) => Math.round(day));
+  const days = failureDays(shape).map((day) => Math.round(day));
   const [earliestDays = 0, dueDays = 0, latestDays = 0] = days;
   return {
     earliestDays,

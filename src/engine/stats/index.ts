@@ -1,2 +1,3 @@
 export { gaussHermite, type Quadrature } from './gauss-hermite.js';
 export { normalCdf, normalDensity, normalQuantile } from './normal.js';
+export { seededNormal, seededUniform } from './seeded.js';

@@ -1,8 +1,10 @@
-const SQRT_2PI = Math.sqrt(2 * Math.PI);
+const { abs, exp, log, PI, sqrt } = Math;
+
+const SQRT_2PI = sqrt(2 * PI);
 
 /** Density of the standard normal distribution. */
 export function normalDensity(x: number): number {
-  return Math.exp(-0.5 * x * x) / SQRT_2PI;
+  return exp(-0.5 * x * x) / SQRT_2PI;
 }
 
 /**
@@ -12,9 +14,9 @@ export function normalDensity(x: number): number {
  * West, "Better approximations to cumulative normal functions", Wilmott Magazine, May 2005.
  */
 export function normalCdf(x: number): number {
-  const z = Math.abs(x);
+  const z = abs(x);
   if (z > 37) return x > 0 ? 1 : 0;
-  const tail = Math.exp(-0.5 * z * z) * (z < 7.07106781186547 ? hartRatio(z) : continuedFraction(z));
+  const tail = exp(-0.5 * z * z) * (z < 7.07106781186547 ? hartRatio(z) : continuedFraction(z));
   return x > 0 ? 1 - tail : tail;
 }
 
@@ -48,7 +50,7 @@ export function normalQuantile(probability: number): number {
   if (!(probability > 0 && probability < 1))
     throw new RangeError('probability must lie strictly between 0 and 1');
   if (probability > 0.5) return -normalQuantile(1 - probability);
-  const t = Math.sqrt(-2 * Math.log(probability));
+  const t = sqrt(-2 * log(probability));
   let x =
     (2.515517 + 0.802853 * t + 0.010328 * t * t) / (1 + 1.432788 * t + 0.189269 * t * t + 0.001308 * t ** 3) -
     t;
