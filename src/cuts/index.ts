@@ -1,2 +1,18 @@
-export * from './entities.js';
+export { CutsModule } from './cuts.module.js';
+export {
+  CutFormula,
+  CutStep,
+  GrowthRecord,
+  HoldLimitRow,
+  Measurement,
+  Visit,
+  ZoneLength,
+  ZoneLink,
+} from './entities.js';
+export { FormulaInput, LengthInput, LimitInput, LinkInput, LONGEST_MM, StepInput } from './formula.input.js';
+export { type FormulaOwner, Formulas, type StandingLength, type WholeFormula } from './formulas.js';
+export { type GrowthAdjusted, GrowthAdjustedFormulas, type ZoneNow } from './growth-adjusted.js';
+export { GrowthProfiles, MEASURING_SD_MM } from './growth-profiles.js';
 export * from './terms.js';
+export { MeasurementInput, VisitInput } from './visit.input.js';
+export { Visits } from './visits.js';

@@ -1,0 +1,11 @@
+import { Module } from '@nestjs/common';
+import { SkinTestsModule } from '../skin-tests/index.js';
+import { Formulas } from './formulas.js';
+import { GrowthAdjustedFormulas } from './growth-adjusted.js';
+import { GrowthProfiles } from './growth-profiles.js';
+import { Visits } from './visits.js';
+
+const SERVICES = [Formulas, GrowthProfiles, GrowthAdjustedFormulas, Visits];
+
+@Module({ imports: [SkinTestsModule], providers: SERVICES, exports: SERVICES })
+export class CutsModule {}

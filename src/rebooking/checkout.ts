@@ -1,0 +1,111 @@
+import { Injectable } from '@nestjs/common';
+import { addDays, Clock, DomainError, dateIn, validated } from '../base/index.js';
+import { Appointment, Book, type Slot, Slots } from '../book/index.js';
+import { Client } from '../clients/index.js';
+import { type Visit, VisitInput, Visits } from '../cuts/index.js';
+import { ZONES, type Zone } from '../engine/zones.js';
+import type { Actor } from '../identity/index.js';
+import { Salon, Service } from '../salon/index.js';
+import { Reader, UnitOfWork } from '../store/index.js';
+import type { ShapeWindow } from './entities.js';
+import { Windows } from './windows.js';
+
+/** What the desk needs to turn a finished visit into the next one. */
+export type Suggestion = {
+  readonly window: ShapeWindow;
+  /** The cheapest tidy that covers the zone that goes first, else a full cut. */
+  readonly service: Service;
+  readonly slots: readonly Slot[];
+};
+
+const SLOTS_OFFERED = 3;
+/** Shapes whose window lies years ahead are not worth searching the book for. */
+const FARTHEST_SEARCH_DAYS = 180;
+
+@Injectable()
+export class Checkout {
+  constructor(
+    private readonly units: UnitOfWork,
+    private readonly reader: Reader,
+    private readonly clock: Clock,
+    private readonly visits: Visits,
+    private readonly windows: Windows,
+    private readonly book: Book,
+    private readonly slots: Slots,
+  ) {}
+
+  /**
+   * Closes the visit of a booked appointment: measurements, formula as cut, the appointment done, the window renewed,
+   * all or nothing. `input` is a VisitInput without the parties, which the appointment names.
+   */
+  async complete(appointmentId: string, input: unknown, actor: Actor): Promise<Visit> {
+    const appointment = await this.reader.manager.findOneBy(Appointment, { id: appointmentId });
+    if (!appointment) throw DomainError.notFound('BOOK.NOT_FOUND', 'appointment');
+    const { clientId, staffId, serviceId } = appointment;
+    const given = typeof input === 'object' && input !== null ? input : {};
+    const visit = await validated(VisitInput, { staffId, serviceId, ...given, clientId, appointmentId });
+    return await this.units.run(async (manager) => {
+      await this.book.markDone(manager, appointmentId, actor);
+      return await this.closeIn(manager, visit, actor);
+    });
+  }
+
+  /** Closes a visit that was not booked. */
+  async walkIn(input: unknown, actor: Actor): Promise<Visit> {
+    const visit = await validated(VisitInput, input);
+    return await this.units.run((manager) => this.closeIn(manager, visit, actor));
+  }
+
+  private async closeIn(
+    manager: Parameters<Visits['close']>[0],
+    input: VisitInput,
+    actor: Actor,
+  ): Promise<Visit> {
+    const visit = await this.visits.close(manager, input, actor);
+    const window = await this.windows.refresh(manager, visit.clientId);
+    if (!window) return visit;
+    visit.suggestedEarliestOn = window.earliestOn;
+    visit.suggestedDueOn = window.dueOn;
+    visit.suggestedLatestOn = window.latestOn;
+    return await manager.save(visit);
+  }
+
+  /** The next visit for a client: what, when and why, with the best free slots; undefined without a window. */
+  async suggest(clientId: string, staffId?: string): Promise<Suggestion | undefined> {
+    const { manager } = this.reader;
+    const window = await this.windows.of(manager, clientId);
+    if (!window) return undefined;
+    const client = await manager.findOneByOrFail(Client, { id: clientId });
+    const salon = await manager.findOneByOrFail(Salon, { id: client.salonId });
+    const service = await this.serviceFor(salon.id, window.firstZone);
+    if (!service) return undefined;
+    const today = dateIn(salon.zone, this.clock.now());
+    const from = window.earliestOn > today ? window.earliestOn : today;
+    const horizon = addDays(today, FARTHEST_SEARCH_DAYS);
+    if (from > horizon) return { window, service, slots: [] };
+    // A window that has passed, or is about to, still deserves the next fortnight.
+    const to = [window.latestOn, addDays(from, 14)].sort().at(-1) as string;
+    const slots = await this.slots.find({
+      salonId: salon.id,
+      serviceId: service.id,
+      fromDate: from,
+      toDate: to < horizon ? to : horizon,
+      nearDate: window.dueOn > from ? window.dueOn : from,
+      ...((staffId ?? client.preferredStaffId) && {
+        preferredStaffId: (staffId ?? client.preferredStaffId) as string,
+      }),
+      limit: SLOTS_OFFERED,
+    });
+    return { window, service, slots };
+  }
+
+  private async serviceFor(salonId: string, zone: Zone): Promise<Service | undefined> {
+    const services = await this.reader.manager.findBy(Service, { salonId, active: true });
+    const byPrice = services.sort((a, b) => a.priceMinor - b.priceMinor);
+    return (
+      byPrice.find(
+        ({ kind, zones }) => kind === 'tidy' && zones.includes(zone) && zones.length < ZONES.length,
+      ) ?? byPrice.find(({ kind }) => kind === 'full-cut')
+    );
+  }
+}

@@ -1,0 +1,11 @@
+import { Module } from '@nestjs/common';
+import { BookModule } from '../book/index.js';
+import { CutsModule } from '../cuts/index.js';
+import { Checkout } from './checkout.js';
+import { DueList } from './due-list.js';
+import { Windows } from './windows.js';
+
+const SERVICES = [Windows, DueList, Checkout];
+
+@Module({ imports: [CutsModule, BookModule], providers: SERVICES, exports: SERVICES })
+export class RebookingModule {}
