@@ -1,0 +1,160 @@
+import type { AddressInfo } from 'node:net';
+import { SMTPServer } from 'smtp-server';
+import { Appointment } from '../../src/book/index.js';
+import type { ClientRecord } from '../../src/clients/index.js';
+import {
+  Dispatcher,
+  type DispatchPolicy,
+  Message,
+  Messages,
+  USUAL_POLICY,
+} from '../../src/reminders/index.js';
+import { MessageLeases } from '../../src/reminders/message-leases.js';
+import { oweForBooking } from '../../src/reminders/owing.js';
+import { type OutgoingMail, Sender } from '../../src/reminders/sender.js';
+import { MessageTemplates, messageTemplatesDir } from '../../src/reminders/templates.js';
+import { newId, readSettings, UnitOfWork } from '../../src/store/index.js';
+import { makeClient } from './clients.js';
+import { makeSalon, openTestStore, type TestSalon, type TestStore } from './salon.js';
+
+export type TestDesk = TestStore & TestSalon & { readonly client: ClientRecord; readonly messages: Messages };
+
+/** A salon in London at nine in the morning of 1 June 2026, and a client with a mail address. */
+export async function openDesk(changes: Record<string, unknown> = {}): Promise<TestDesk> {
+  const store = await openTestStore('2026-06-01T08:00:00Z');
+  const salon = await makeSalon(store);
+  const client = await makeClient(store, salon.salon.id, { email: 'ottilie@example.org', ...changes });
+  const messages = new Messages(store.units, store.reader, store.clock, store.audit);
+  return { ...store, ...salon, client, messages };
+}
+
+/** An appointment of the desk's client, not yet stored. */
+export function appointmentAt(desk: TestDesk, startsAtIso: string, changes: Partial<Appointment> = {}) {
+  const startsAt = Date.parse(startsAtIso);
+  return Object.assign(new Appointment(), {
+    id: newId(),
+    salonId: desk.salon.id,
+    clientId: desk.client.id,
+    staffId: desk.mara.id,
+    serviceId: desk.fullCut.id,
+    startsAt,
+    endsAt: startsAt + 45 * 60_000,
+    state: 'booked',
+    bookedAt: desk.clock.now(),
+    bookedById: null,
+    moves: 0,
+    cancelledAt: null,
+    notes: 'Prefers the window chair',
+    ...changes,
+  });
+}
+
+/** Stores an appointment and what it owes, in one unit of work. */
+export async function bookAt(desk: TestDesk, startsAtIso: string): Promise<Appointment> {
+  const appointment = appointmentAt(desk, startsAtIso);
+  await desk.units.run(async (manager) => {
+    await manager.insert(Appointment, appointment);
+    await oweForBooking(manager, appointment, desk.clock.now());
+  });
+  return appointment;
+}
+
+export function messagesOf(desk: TestDesk, appointmentId: string): Promise<Message[]> {
+  return desk.reader.manager.find(Message, { where: { appointmentId }, order: { id: 'ASC' } });
+}
+
+/** Keeps what it is given, after doing whatever `first` does. */
+export class KeepingSender extends Sender {
+  readonly name = 'smtp';
+  readonly kept: OutgoingMail[] = [];
+
+  constructor(private readonly first: (mail: OutgoingMail) => Promise<void> = async () => undefined) {
+    super();
+  }
+
+  async send(mail: OutgoingMail): Promise<void> {
+    await this.first(mail);
+    this.kept.push(mail);
+  }
+}
+
+export function dispatcherOf(
+  desk: TestDesk,
+  sender: Sender,
+  policy: Partial<DispatchPolicy> = {},
+  units: UnitOfWork = desk.units,
+): Dispatcher {
+  return new Dispatcher(
+    new MessageLeases(units, desk.reader, desk.clock),
+    desk.reader,
+    desk.clock,
+    new MessageTemplates(messageTemplatesDir()),
+    sender,
+    { ...USUAL_POLICY, random: () => 1, ...policy },
+    readSettings({ PUBLIC_URL: 'https://book.example.org:8443/desk' }),
+  );
+}
+
+export type MailServer = {
+  readonly url: string;
+  /** Whole mails as they came over the wire, with their envelopes. */
+  readonly accepted: { readonly raw: Buffer; readonly from: string; readonly to: string[] }[];
+  /** How it answers from now on: at RCPT TO, after DATA, by hanging up or by saying nothing. */
+  behave: 'well' | 'refuse-recipient' | 'busy' | 'refuse-content' | 'drop' | 'stall';
+  /** Mails that were begun, accepted or not. */
+  attempts: number;
+  close(): Promise<void>;
+};
+
+function answer(responseCode: number, message: string): Error {
+  return Object.assign(new Error(message), { responseCode });
+}
+
+/** A real SMTP server on a free port of this machine. */
+export async function openMailServer(): Promise<MailServer> {
+  const server = new SMTPServer({
+    authOptional: true,
+    disabledCommands: ['STARTTLS', 'AUTH'],
+    disableReverseLookup: true,
+    closeTimeout: 100,
+    onRcptTo(_address, _session, done) {
+      const refused = mail.behave === 'refuse-recipient' ? answer(550, '5.1.1 No such mailbox') : undefined;
+      done(refused);
+    },
+    onData(stream, session, done) {
+      mail.attempts += 1;
+      const chunks: Buffer[] = [];
+      stream.on('data', (chunk: Buffer) => chunks.push(chunk));
+      stream.on('end', () => {
+        if (mail.behave === 'stall') return;
+        if (mail.behave === 'busy') return done(answer(451, '4.3.2 Try again later'));
+        if (mail.behave === 'refuse-content') return done(answer(554, '5.7.1 Not here'));
+        if (mail.behave === 'drop') {
+          for (const { _socket } of server.connections as Set<{ _socket: { destroy(): void } }>)
+            _socket.destroy();
+          return;
+        }
+        const { mailFrom, rcptTo } = session.envelope;
+        mail.accepted.push({
+          raw: Buffer.concat(chunks),
+          from: mailFrom ? mailFrom.address : '',
+          to: rcptTo.map(({ address }) => address),
+        });
+        done();
+      });
+    },
+  });
+  server.on('error', () => undefined);
+  await new Promise<void>((ready) => {
+    server.listen(0, '127.0.0.1', ready);
+  });
+  const { port } = server.server.address() as AddressInfo;
+  const mail: MailServer = {
+    url: `smtp://127.0.0.1:${port}`,
+    accepted: [],
+    behave: 'well',
+    attempts: 0,
+    close: () => new Promise((closed) => server.close(closed)),
+  };
+  return mail;
+}
