@@ -1,4 +1,5 @@
 import type { AddressInfo } from 'node:net';
+import { Logger } from '@nestjs/common';
 import { SMTPServer } from 'smtp-server';
 import { Appointment } from '../../src/book/index.js';
 import type { ClientRecord } from '../../src/clients/index.js';
@@ -21,6 +22,7 @@ export type TestDesk = TestStore & TestSalon & { readonly client: ClientRecord; 
 
 /** A salon in London at nine in the morning of 1 June 2026, and a client with a mail address. */
 export async function openDesk(changes: Record<string, unknown> = {}): Promise<TestDesk> {
+  Logger.overrideLogger(false);
   const store = await openTestStore('2026-06-01T08:00:00Z');
   const salon = await makeSalon(store);
   const client = await makeClient(store, salon.salon.id, { email: 'ottilie@example.org', ...changes });

@@ -1,0 +1,288 @@
+import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
+import { MIGRATIONS } from '../../migrations/index.js';
+import { Appointment } from '../../src/book/index.js';
+import { ENTITIES } from '../../src/entities.js';
+import { AuditEntry, SYSTEM } from '../../src/identity/index.js';
+import { DeliveryError } from '../../src/reminders/sender.js';
+import { sqliteWriter, UnitOfWork } from '../../src/store/index.js';
+import {
+  bookAt,
+  dispatcherOf,
+  KeepingSender,
+  messagesOf,
+  openDesk,
+  type TestDesk,
+} from '../factories/reminders.js';
+
+const at = (iso: string) => Date.parse(iso);
+const trouble = () => Promise.reject(new DeliveryError('451 busy', false));
+
+let desk: TestDesk;
+beforeEach(async () => {
+  desk = await openDesk();
+});
+afterEach(() => desk.close());
+
+describe('several dispatchers', () => {
+  async function expectEachOnce(dispatchers: ReturnType<typeof dispatcherOf>[], sender: KeepingSender) {
+    for (let day = 10; day < 22; day += 1) await bookAt(desk, `2026-06-${day}T13:30:00Z`);
+    const tallies = await Promise.all(dispatchers.map((dispatcher) => dispatcher.deliverDue()));
+    expect(tallies.reduce((sum, { sent }) => sum + sent, 0)).toBe(12);
+    expect(sender.kept).toHaveLength(12);
+    expect(new Set(sender.kept.map(({ messageId }) => messageId)).size).toBe(12);
+    expect(await desk.messages.counts(desk.salon.id)).toMatchObject({ sent: 12, owed: 12, failed: 0 });
+  }
+
+  it('in one process send each message once', async () => {
+    const sender = new KeepingSender();
+    const three = [1, 2, 3].map(() => dispatcherOf(desk, sender));
+    await expectEachOnce(three, sender);
+  });
+
+  it('with connections of their own, as in two processes, send each message once', async () => {
+    const file = desk.sources.writer.options.database as string;
+    const other = await sqliteWriter(file, ENTITIES, MIGRATIONS).initialize();
+    try {
+      const sender = new KeepingSender();
+      const two = [dispatcherOf(desk, sender), dispatcherOf(desk, sender, {}, new UnitOfWork(other))];
+      await expectEachOnce(two, sender);
+    } finally {
+      await other.destroy();
+    }
+  });
+
+  it('send at most as many at a time as the policy says, and no more than asked', async () => {
+    for (let day = 10; day < 20; day += 1) await bookAt(desk, `2026-06-${day}T13:30:00Z`);
+    let inHand = 0;
+    let most = 0;
+    const sender = new KeepingSender(async () => {
+      inHand += 1;
+      most = Math.max(most, inHand);
+      await new Promise((later) => setTimeout(later, 5));
+      inHand -= 1;
+    });
+    const dispatcher = dispatcherOf(desk, sender, { atOnce: 3 });
+    expect(await dispatcher.deliverDue(7)).toMatchObject({ sent: 7 });
+    expect(most).toBe(3);
+  });
+
+  it('are not built with a lease that a sending could outlast', () => {
+    expect(() => dispatcherOf(desk, new KeepingSender(), { leaseMs: 1_000, sendWithinMs: 1_000 })).toThrow(
+      /lease/,
+    );
+  });
+});
+
+describe('a dispatcher that dies', () => {
+  /** Takes the message and is never heard of again, as after a kill: nothing is recorded, nothing thrown. */
+  function dieWith(sender: KeepingSender): void {
+    dispatcherOf(desk, sender)
+      .deliverDue(1)
+      .catch(() => undefined);
+  }
+
+  it('between lease and sending delays the message until its lease runs out', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    await new Promise<void>((begun) => {
+      dieWith(
+        new KeepingSender(() => {
+          begun();
+          return new Promise(() => undefined);
+        }),
+      );
+    });
+    const sender = new KeepingSender();
+    const heir = dispatcherOf(desk, sender);
+    desk.clock.at += 119_999;
+    expect(await heir.deliverDue()).toMatchObject({ sent: 0 });
+    desk.clock.at += 1;
+    expect(await heir.deliverDue()).toMatchObject({ sent: 1 });
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'sent', attempts: 2 });
+  });
+
+  it('after the server took the mail leaves a double that its Message-ID gives away', async () => {
+    await bookAt(desk, '2026-06-18T13:30:00Z');
+    const first = await new Promise<string>((accepted) => {
+      dieWith(
+        new KeepingSender((mail) => {
+          accepted(mail.messageId);
+          return new Promise(() => undefined);
+        }),
+      );
+    });
+    desk.clock.at += 120_000;
+    const sender = new KeepingSender();
+    await dispatcherOf(desk, sender).deliverDue();
+    expect(sender.kept.map(({ messageId }) => messageId)).toEqual([first]);
+  });
+
+  it('every time is found out after eight attempts', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    for (let attempt = 1; attempt <= 8; attempt += 1) {
+      await new Promise<void>((begun) => {
+        dieWith(
+          new KeepingSender(() => {
+            begun();
+            return new Promise(() => undefined);
+          }),
+        );
+      });
+      desk.clock.at += 120_000;
+    }
+    const sender = new KeepingSender();
+    expect(await dispatcherOf(desk, sender).deliverDue()).toMatchObject({ sent: 0, failed: 1 });
+    expect(sender.kept).toEqual([]);
+    expect((await messagesOf(desk, id))[0]).toMatchObject({
+      state: 'failed',
+      lastError: 'Every attempt was cut off before its outcome was known.',
+    });
+  });
+
+  it('slowly finds a message that another has sent meanwhile, and leaves it sent', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    let fail: (error: Error) => void = () => undefined;
+    const slow = await new Promise<{ run: Promise<unknown> }>((begun) => {
+      const run = dispatcherOf(
+        desk,
+        new KeepingSender(
+          () =>
+            new Promise((_, reject) => {
+              fail = reject;
+              begun({ run });
+            }),
+        ),
+      ).deliverDue(1);
+    });
+    desk.clock.at += 120_000;
+    await dispatcherOf(desk, new KeepingSender()).deliverDue();
+    fail(new DeliveryError('too slow', true));
+    await slow.run;
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'sent', lastError: null });
+  });
+});
+
+describe('a message that cannot be sent', () => {
+  it('is tried eight times, later each time, then is the desk’s', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    const dispatcher = dispatcherOf(desk, new KeepingSender(trouble));
+    const waits: number[] = [];
+    for (let attempt = 1; attempt < 8; attempt += 1) {
+      expect(await dispatcher.deliverDue()).toMatchObject({ waiting: 1, failed: 0 });
+      const [message] = await messagesOf(desk, id);
+      expect(message).toMatchObject({ state: 'owed', attempts: attempt, lastError: '451 busy' });
+      waits.push((message!.notBefore! - desk.clock.now()) / 60_000);
+      desk.clock.at = message!.notBefore!;
+    }
+    expect(waits).toEqual([1, 3, 9, 27, 81, 240, 240]);
+    expect(await dispatcher.deliverDue()).toMatchObject({ waiting: 0, failed: 1 });
+    expect((await messagesOf(desk, id))[0]).toMatchObject({
+      state: 'failed',
+      attempts: 8,
+      lastError: '451 busy',
+    });
+    expect(await dispatcher.deliverDue()).toMatchObject({ waiting: 0, failed: 0 });
+  });
+
+  it('can be tried again by the desk, which is on the audit trail', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    const refused = () => Promise.reject(new DeliveryError('550 no', true));
+    await dispatcherOf(desk, new KeepingSender(refused)).deliverDue();
+    const [failed, owed] = await messagesOf(desk, id);
+    await desk.messages.retry(failed!.id, SYSTEM);
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'owed', attempts: 0 });
+    expect(await desk.reader.manager.countBy(AuditEntry, { action: 'message.retry' })).toBe(1);
+
+    await expect(desk.messages.retry(owed!.id, SYSTEM)).rejects.toMatchObject({ code: 'MESSAGE.NOT_FAILED' });
+    await expect(desk.messages.retry('nonesuch', SYSTEM)).rejects.toMatchObject({
+      code: 'MESSAGE.NOT_FOUND',
+    });
+  });
+
+  it('is not tried again once the appointment has begun', async () => {
+    const { id } = await bookAt(desk, '2026-06-01T13:30:00Z');
+    const refused = () => Promise.reject(new DeliveryError('550 no', true));
+    await dispatcherOf(desk, new KeepingSender(refused)).deliverDue();
+    desk.clock.at = at('2026-06-01T13:30:00Z');
+    const [failed] = await messagesOf(desk, id);
+    await expect(desk.messages.retry(failed!.id, SYSTEM)).rejects.toMatchObject({ code: 'MESSAGE.TOO_LATE' });
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'failed', attempts: 1 });
+  });
+});
+
+describe('a message overtaken by events', () => {
+  it('fails visibly when the appointment began before it could go', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    await dispatcherOf(desk, new KeepingSender(trouble)).deliverDue();
+    desk.clock.at = at('2026-06-18T13:30:00Z');
+    const sender = new KeepingSender();
+    expect(await dispatcherOf(desk, sender).deliverDue()).toMatchObject({ sent: 0, failed: 2 });
+    expect(await messagesOf(desk, id)).toMatchObject([
+      { state: 'failed', reason: 'too-late', lastError: expect.stringContaining('451 busy') },
+      { state: 'failed', reason: 'too-late' },
+    ]);
+  });
+
+  it('is dropped when the client has already come', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    await desk.units.run((manager) => manager.update(Appointment, { id }, { state: 'arrived' }));
+    expect(await dispatcherOf(desk, new KeepingSender()).deliverDue()).toMatchObject({
+      sent: 0,
+      unneeded: 1,
+    });
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'withdrawn', reason: 'over' });
+  });
+});
+
+describe('lists of messages', () => {
+  it('show the newest first, by pages and by state, without bodies', async () => {
+    for (let day = 10; day < 13; day += 1) await bookAt(desk, `2026-06-${day}T13:30:00Z`);
+    await dispatcherOf(desk, new KeepingSender()).deliverDue(2);
+    const salonId = desk.salon.id;
+    const all = await desk.messages.list({ salonId });
+    expect(all).toHaveLength(6);
+    expect(all.map(({ id }) => id)).toEqual(
+      all
+        .map(({ id }) => id)
+        .toSorted()
+        .reverse(),
+    );
+    expect(all[0]).toMatchObject({ clientName: 'Ottilie Farnsby', startsAt: at('2026-06-12T13:30:00Z') });
+    expect(all[0]).not.toHaveProperty('body');
+
+    const first = await desk.messages.list({ salonId, limit: '4' });
+    const rest = await desk.messages.list({ salonId, limit: 4, before: first.at(-1)!.id });
+    expect([...first, ...rest]).toEqual(all);
+
+    const sent = await desk.messages.list({ salonId, state: 'sent' });
+    expect(sent).toHaveLength(2);
+    const { body } = await desk.messages.get(sent[0]!.id);
+    expect(body).toContain('Your appointment is booked.');
+    expect((await desk.messages.ofClient(desk.client.id)).map(({ id }) => id)).toEqual(
+      all.map(({ id }) => id),
+    );
+    expect(await desk.messages.counts(salonId)).toEqual({
+      owed: 4,
+      sent: 2,
+      failed: 0,
+      withdrawn: 0,
+      unreachable: 0,
+    });
+  });
+
+  it.each([
+    [{ limit: 0 }, 'limit'],
+    [{ limit: 'many' }, 'limit'],
+    [{ state: 'lost' }, 'state'],
+    [{ before: '1 OR 1=1' }, 'before'],
+    [{ salonId: 7 }, 'salonId'],
+  ])('refuse %j naming the field', async (wrong, field) => {
+    await expect(desk.messages.list({ salonId: desk.salon.id, ...wrong })).rejects.toMatchObject({
+      code: 'INPUT.INVALID',
+      fields: [{ field }],
+    });
+  });
+
+  it('know no message that is not there', async () => {
+    await expect(desk.messages.get('nonesuch')).rejects.toMatchObject({ code: 'MESSAGE.NOT_FOUND' });
+  });
+});
