@@ -1,3 +1,4 @@
+import { isDeepStrictEqual } from 'node:util';
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { Clock, DomainError, validated } from '../base/index.js';
@@ -5,12 +6,14 @@ import { type Actor, Audit } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { checkedFields } from './checked-fields.js';
-import { ClientChangeDto, NewClientDto } from './dto.js';
-import { Client } from './entities.js';
+import { ClientChangeDto, ConsentDto, NewClientDto } from './dto.js';
+import { type Channel, Client, Consent, type Purpose } from './entities.js';
 import { mayAct } from './may-act.js';
 import { type PossibleDouble, possibleDoubles } from './possible-doubles.js';
+import { searchClients } from './search.js';
 import { searchTextOf } from './search-text.js';
 
+const NEWEST_FIRST = { at: 'DESC', id: 'DESC' } as const;
 const CLIENT = { code: 'CLIENT', name: 'client' } as const;
 
 /** A client without the health notes, which are read and audited on their own. */
@@ -64,24 +67,29 @@ export class Clients {
   }
 
   /**
-   * Changes the fields that are given. `expectedVersion` is the one the editor read: throws CLIENT.STALE when somebody
-   * saved since, and then changes nothing.
+   * Changes the fields that are given. `expectedVersion` is the one the editor read: throws CLIENT.STALE when
+   * somebody saved since, and then changes nothing.
    */
   async change(id: string, input: unknown, actor: Actor): Promise<SavedClient> {
     const { expectedVersion, ...given } = await validated(ClientChangeDto, input);
     requireHealthRight(given.healthNotes, actor);
     await this.units.run(async (manager) => {
       const client = await loadForEdit(manager, Client, id, CLIENT, expectedVersion);
+      if (given.healthNotes !== undefined) client.healthNotes = await storedHealthNotes(manager, id);
       const salon = await salonOf(manager, client.salonId);
       const fields = await checkedFields(manager, salon, given, this.clock.now());
-      Object.assign(client, fields);
+      const changed = Object.entries(fields).filter(
+        ([field, value]) => !isDeepStrictEqual(client[field as keyof Client], value),
+      );
+      if (changed.length === 0) return;
+      Object.assign(client, Object.fromEntries(changed));
       client.searchText = searchTextOf(client);
       await manager.save(client);
       await this.audit.record(manager, actor, {
         action: 'client.change',
         subjectKind: 'client',
         subjectId: id,
-        details: { fields: Object.keys(fields).join(' ') },
+        details: { fields: changed.map(([field]) => field).join(' ') },
       });
     });
     return await this.saved(id);
@@ -92,6 +100,81 @@ export class Clients {
     const client = await this.reader.manager.findOneBy(Client, { id });
     if (!client) throw DomainError.notFound('CLIENT.NOT_FOUND', 'client');
     return client;
+  }
+
+  /**
+   * Up to `limit` (1 to 200) clients whose names or phone number match, best first; see `searchClients`.
+   */
+  search(salonId: string, text: string, limit = 20): Promise<ClientRecord[]> {
+    const bounded = Math.min(Math.max(Math.trunc(limit) || 1, 1), 200);
+    return searchClients(this.reader.manager, salonId, text, bounded);
+  }
+
+  /** The health notes; every look is audited. Throws CLIENT.HEALTH_FORBIDDEN, CLIENT.NOT_FOUND. */
+  async healthNotes(id: string, actor: Actor): Promise<string> {
+    requireHealthRight('', actor);
+    return await this.units.run(async (manager) => {
+      const notes = await storedHealthNotes(manager, id);
+      await this.audit.record(manager, actor, {
+        action: 'client.health.look',
+        subjectKind: 'client',
+        subjectId: id,
+      });
+      return notes;
+    });
+  }
+
+  /** Records an answer; earlier ones stay on record. Throws CLIENT.NOT_FOUND, INPUT.INVALID. */
+  async setConsent(clientId: string, input: unknown, actor: Actor): Promise<Consent> {
+    const { channel, purpose, given, source } = await validated(ConsentDto, input);
+    return await this.units.run(async (manager) => {
+      if (!(await manager.existsBy(Client, { id: clientId }))) {
+        throw DomainError.notFound('CLIENT.NOT_FOUND', 'client');
+      }
+      const consent = manager.create(Consent, {
+        id: newId(),
+        clientId,
+        channel,
+        purpose,
+        given,
+        at: this.clock.now(),
+        source: source ?? (actor.role === 'client' ? 'link' : 'desk'),
+        recordedById: actor.accountId,
+      });
+      await manager.insert(Consent, consent);
+      await this.audit.record(manager, actor, {
+        action: 'client.consent',
+        subjectKind: 'client',
+        subjectId: clientId,
+        details: { channel, purpose, given },
+      });
+      return consent;
+    });
+  }
+
+  /** The answer that counts for each channel and purpose that was asked about. */
+  async consents(clientId: string): Promise<Consent[]> {
+    const all = await this.reader.manager.find(Consent, { where: { clientId }, order: NEWEST_FIRST });
+    return all.filter(
+      (consent, i) =>
+        all.findIndex((other) => other.channel === consent.channel && other.purpose === consent.purpose) ===
+        i,
+    );
+  }
+
+  /** Whether the newest answer is yes. Somebody who was never asked has not said yes. */
+  async mayMessage(
+    manager: EntityManager,
+    clientId: string,
+    channel: Channel,
+    purpose: Purpose,
+  ): Promise<boolean> {
+    const [newest] = await manager.find(Consent, {
+      where: { clientId, channel, purpose },
+      order: NEWEST_FIRST,
+      take: 1,
+    });
+    return newest?.given ?? false;
   }
 
   private async saved(id: string): Promise<SavedClient> {
@@ -114,6 +197,12 @@ function requireHealthRight(healthNotes: string | null | undefined, actor: Actor
       ],
     );
   }
+}
+
+async function storedHealthNotes(manager: EntityManager, id: string): Promise<string> {
+  const row = await manager.findOne(Client, { where: { id }, select: { id: true, healthNotes: true } });
+  if (!row) throw DomainError.notFound('CLIENT.NOT_FOUND', 'client');
+  return row.healthNotes;
 }
 
 async function salonOf(manager: EntityManager, salonId: string): Promise<Salon> {
