@@ -1,4 +1,4 @@
-import type { LocalDay, Stretch, WorkStretch } from '../salon/index.js';
+import { type LocalDay, type Stretch, timeOf, type WorkStretch } from '../salon/index.js';
 
 const MINUTE_MS = 60_000;
 const DAY_MINUTES = 1440;
@@ -23,7 +23,9 @@ export type SlotRules = {
 
 export type FreeSlot = Stretch & {
   readonly staffId: string;
+  /** Local date and wall-clock time 'HH:MM' of the start. */
   readonly date: string;
+  readonly time: string;
   /** Minutes before and after it in which no service fits. */
   readonly lostMinutes: number;
 };
@@ -47,21 +49,23 @@ export function freeSlots(
     for (const gap of gapsOf(stretches, held, rules.notBefore)) {
       const grid = starts.get(gap.date) ?? [];
       for (let i = firstAtOrAfter(grid, gap.startsAt); i < grid.length; i++) {
-        const startsAt = grid[i]!;
+        const { startsAt, time } = grid[i]!;
         const endsAt = startsAt + lengthMs;
         if (endsAt > gap.endsAt) break;
         const lostMinutes = lost(startsAt - gap.startsAt) + lost(gap.endsAt - endsAt);
-        slots.push({ staffId, date: gap.date, startsAt, endsAt, lostMinutes });
+        slots.push({ staffId, date: gap.date, time, startsAt, endsAt, lostMinutes });
       }
     }
   }
   return slots;
 }
 
-function gridOf(day: LocalDay): number[] {
-  const grid: number[] = [];
+type GridTime = { readonly time: string; readonly startsAt: number };
+
+function gridOf(day: LocalDay): GridTime[] {
+  const grid: GridTime[] = [];
   for (let minutes = 0; minutes < DAY_MINUTES; minutes += GRID_MINUTES) {
-    if (day.exists(minutes)) grid.push(day.at(minutes));
+    if (day.exists(minutes)) grid.push({ time: timeOf(minutes), startsAt: day.at(minutes) });
   }
   return grid;
 }
@@ -87,13 +91,13 @@ function gapsOf(
   return gaps;
 }
 
-/** Place of the first value not below `least` in an ascending list. */
-function firstAtOrAfter(ascending: readonly number[], least: number): number {
+/** Place of the first start not before `least`. */
+function firstAtOrAfter(grid: readonly GridTime[], least: number): number {
   let low = 0;
-  let high = ascending.length;
+  let high = grid.length;
   while (low < high) {
     const middle = (low + high) >> 1;
-    if (ascending[middle]! < least) low = middle + 1;
+    if (grid[middle]!.startsAt < least) low = middle + 1;
     else high = middle;
   }
   return low;

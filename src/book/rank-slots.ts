@@ -5,20 +5,15 @@ export type SlotWishes = {
   /** Day the client is due back; slots near it come first. */
   readonly nearDate?: string | undefined;
   readonly preferredStaffId?: string | undefined;
-  /** Offers different half-days before a second start in one of them. */
-  readonly spread?: boolean | undefined;
 };
 
 /**
  * Slots as they should be offered. With a due date: the preferred stylist first, then days nearest to it (the earlier
- * of two equally near), then starts that lose no time between appointments, then the earlier. Without: by time, the
- * preferred stylist and the lesser loss deciding between equals.
+ * of two equally near), then starts that lose no time between appointments, then the earlier; and a second start in
+ * the same half-day only after one of every other, for three starts in a row are no choice. Without a due date: by
+ * time, the preferred stylist and the lesser loss deciding between equals.
  */
-export function rankSlots(
-  slots: readonly FreeSlot[],
-  wishes: SlotWishes,
-  timeOf: (slot: FreeSlot) => string,
-): FreeSlot[] {
+export function rankSlots(slots: readonly FreeSlot[], wishes: SlotWishes): FreeSlot[] {
   const { nearDate, preferredStaffId } = wishes;
   const stranger = (slot: FreeSlot) => (slot.staffId === preferredStaffId ? 0 : 1);
   const distances = new Map<string, number>();
@@ -45,11 +40,11 @@ export function rankSlots(
           a.startsAt - b.startsAt ||
           byName(a, b),
   );
-  if (!wishes.spread) return ranked;
+  if (nearDate === undefined) return ranked;
   const seen = new Set<string>();
   const rest: FreeSlot[] = [];
   const first = ranked.filter((slot) => {
-    const halfDay = `${slot.date} ${timeOf(slot) < '12:00' ? 'morning' : 'afternoon'}`;
+    const halfDay = `${slot.date} ${slot.time < '12:00' ? 'morning' : 'afternoon'}`;
     if (seen.has(halfDay)) {
       rest.push(slot);
       return false;

@@ -19,13 +19,11 @@ import {
   ValidateNested,
 } from 'class-validator';
 import { getCountries } from 'libphonenumber-js';
-import { isDate, isTime } from '../base/index.js';
+import { Blankable, IsDateText, isTime, isZoneName, NumberFromText, Trimmed } from '../base/index.js';
 import { ZONES, type Zone } from '../engine/zones.js';
 import { SERVICE_KINDS, type ServiceKind, UNITS, type Units } from './entities.js';
-import { EmptyAsNull, Flag, isWritableLocale, isZoneNameRule, Numeric, Trimmed, UpperCase } from './input.js';
+import { Flag, isWritableLocale, UpperCase } from './input.js';
 
-const DateText = (message: string) =>
-  ValidateBy({ name: 'isDate', validator: { validate: isDate } }, { message });
 const TimeText = (message: string) =>
   ValidateBy({ name: 'isTime', validator: { validate: isTime } }, { message });
 const Weekday = () =>
@@ -33,7 +31,7 @@ const Weekday = () =>
 
 /** What a form about an existing row brings along: the version it showed. Means nothing for a new one. */
 class EditInput {
-  @Numeric()
+  @NumberFromText()
   @ValidateIf((input: EditInput) => input.expectedVersion !== undefined)
   @IsInt({ message: 'The version must be the whole number that came with the record.' })
   expectedVersion?: number;
@@ -45,7 +43,10 @@ export class SalonInput extends EditInput {
   name: string;
 
   @Trimmed()
-  @ValidateBy(isZoneNameRule, { message: 'Give the time zone by its IANA name, such as Europe/London.' })
+  @ValidateBy(
+    { name: 'isZoneName', validator: { validate: isZoneName } },
+    { message: 'Give the time zone by its IANA name, such as Europe/London.' },
+  )
   zone: string;
 
   @IsIn(UNITS, { message: 'Choose the units for lengths: cm, in or mm.' })
@@ -80,13 +81,13 @@ export class SalonInput extends EditInput {
   @Length(1, 500, { message: 'Give the salon an address of at most 500 characters.' })
   address: string;
 
-  @Numeric()
+  @NumberFromText()
   @IsInt({ message: 'Hours of notice for reminders must be a whole number.' })
   @Min(1, { message: 'Send reminders at least 1 hour ahead.' })
   @Max(336, { message: 'Send reminders at most 336 hours (two weeks) ahead.' })
   reminderHours = 48;
 
-  @Numeric()
+  @NumberFromText()
   @IsInt({ message: 'Days for which a skin test counts must be a whole number.' })
   @Min(2, { message: 'A skin test is read after 48 hours, so it must count for at least 2 days.' })
   @Max(365, { message: 'A skin test may count for at most 365 days.' })
@@ -102,7 +103,7 @@ export class StaffInput extends EditInput {
   @IsBoolean({ message: 'Say whether this person cuts hair: true or false.' })
   cutsHair = true;
 
-  @Numeric()
+  @NumberFromText()
   @IsNumber({}, { message: 'Finger width must be a number of millimetres.' })
   @Min(8, { message: 'Finger width must be at least 8 mm.' })
   @Max(40, { message: 'Finger width must be at most 40 mm.' })
@@ -113,8 +114,7 @@ export class StaffInput extends EditInput {
   active = true;
 
   /** Sign-in of this person, or null for none. */
-  @EmptyAsNull()
-  @ValidateIf((input: StaffInput) => input.accountId !== null)
+  @Blankable()
   @IsString({ message: 'Choose one of the accounts, or none.' })
   accountId: string | null = null;
 }
@@ -132,13 +132,13 @@ export class ServiceInput extends EditInput {
   @IsIn(ZONES, { each: true, message: `Choose zones from: ${ZONES.join(', ')}.` })
   zones: Zone[] = [];
 
-  @Numeric()
+  @NumberFromText()
   @IsInt({ message: 'The length must be a whole number of minutes.' })
   @Min(5, { message: 'A service takes at least 5 minutes.' })
   @Max(600, { message: 'A service takes at most 600 minutes.' })
   minutes: number;
 
-  @Numeric()
+  @NumberFromText()
   @IsInt({ message: 'The price must be a whole number of the smallest coin, such as 4500 for 45.00.' })
   @Min(0, { message: 'The price cannot be below nothing.' })
   @Max(100_000_000, { message: 'The price is too high to be meant.' })
@@ -151,7 +151,7 @@ export class ServiceInput extends EditInput {
 
 /** A stretch of a weekday, local time. */
 export class RotaStretchInput {
-  @Numeric()
+  @NumberFromText()
   @Weekday()
   weekday: number;
 
@@ -171,7 +171,7 @@ export class WeekInput {
 }
 
 class OpenInput {
-  @Numeric()
+  @NumberFromText()
   @Weekday()
   weekday: number;
 
@@ -192,16 +192,15 @@ export class HoursInput {
 
 export class ClosureInput {
   /** Whose days off; null for the whole salon. */
-  @EmptyAsNull()
-  @ValidateIf((input: ClosureInput) => input.staffId !== null)
+  @Blankable()
   @IsString({ message: 'Choose one of the staff, or nobody for the whole salon.' })
   staffId: string | null = null;
 
-  @DateText('Give the first day as a date such as 2026-06-09.')
+  @IsDateText({ message: 'Give the first day as a date such as 2026-06-09.' })
   startsOn: string;
 
   /** Last day, included. */
-  @DateText('Give the last day as a date such as 2026-06-12.')
+  @IsDateText({ message: 'Give the last day as a date such as 2026-06-12.' })
   endsOn: string;
 
   @Trimmed()

@@ -1,4 +1,4 @@
-import { addDays, dayBounds, instantAt, timeIn, weekdayOf } from '../base/index.js';
+import { addDays, dayBounds, daysBetween, instantAt, timeIn, weekdayOf } from '../base/index.js';
 
 const MINUTE_MS = 60_000;
 const DAY_MINUTES = 1440;
@@ -22,15 +22,15 @@ export function minutesOf(time: string): number {
   return Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
 }
 
-function timeOf(minutes: number): string {
+/** Minutes since the wall clock showed 00:00 to 'HH:MM'. */
+export function timeOf(minutes: number): string {
   return `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
 }
 
 /** The days `from` to `to`, both included, in order. */
 export function localDays(zone: string, from: string, to: string): LocalDay[] {
-  const days: LocalDay[] = [];
-  for (let date = from; date <= to; date = addDays(date, 1)) days.push(localDay(zone, date));
-  return days;
+  const count = Math.max(0, daysBetween(from, to) + 1);
+  return Array.from({ length: count }, (_, i) => localDay(zone, addDays(from, i)));
 }
 
 function localDay(zone: string, date: string): LocalDay {
