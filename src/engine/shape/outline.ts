@@ -58,36 +58,61 @@ export function silhouette(shape: HairShape, body: HairBody = MIDDLING_HAIR): Si
  * The outline of a shape from one side. Hair is laid on a grid of 4 mm where it is seen, and the edge of what covers is
  * followed.
  */
-export function outlineFrom({ shape, strands, thickness, seen }: Silhouette, view: View): Outline {
-  const { uOfX, uOfY, depthOfX, depthOfY } = PROJECTIONS[view];
+export function outlineFrom(silhouette: Silhouette, view: View): Outline {
+  const near = emptyRaster(silhouette);
+  const far = emptyRaster(silhouette);
+  lay(silhouette, view, near, far);
+  return { view, near: edges(near), far: edges(far) };
+}
+
+/** The parts of the viewer's side where most of what is seen is shorter than `underMm`: skin shines through there. */
+export function shortPatches(silhouette: Silhouette, view: View, underMm: number): Loop[] {
+  const near = emptyRaster(silhouette);
+  lay(silhouette, view, near, null, underMm);
+  return edges(near, COVER / 5);
+}
+
+function emptyRaster({ shape, thickness }: Silhouette): Raster {
   const { radiiMm } = shape.head.surface;
   const wide = Math.max(radiiMm.x, radiiMm.y) + ROOM_MM;
-  const bounds = {
-    uMinMm: -wide,
-    uMaxMm: wide,
-    vMinMm: thickness.topMm - ROW_MM * thickness.rows - CELL_MM,
-    vMaxMm: radiiMm.z + ROOM_MM,
-  };
-  const near = createRaster(bounds, CELL_MM);
-  const far = createRaster(bounds, CELL_MM);
+  return createRaster(
+    {
+      uMinMm: -wide,
+      uMaxMm: wide,
+      vMinMm: thickness.topMm - ROW_MM * thickness.rows - CELL_MM,
+      vMaxMm: radiiMm.z + ROOM_MM,
+    },
+    CELL_MM,
+  );
+}
+
+/** Lays the hair on the grids; with `underMm` longer hair counts against the shorter. */
+function lay(
+  { shape, strands, seen }: Silhouette,
+  view: View,
+  near: Raster,
+  far: Raster | null,
+  underMm = Infinity,
+): void {
+  const { uOfX, uOfY, depthOfX, depthOfY } = PROJECTIONS[view];
   const { start, x, y, z, mm } = seen;
   for (let root = 0; root < strands.count; root += 1) {
-    const perMm = strands.areaMm2[root]! / (CELL_MM * CELL_MM * STRAND_STEP_MM);
+    const sign = shape.lengthsMm[root]! < underMm ? 1 : -1;
+    const perMm = (sign * strands.areaMm2[root]!) / (CELL_MM * CELL_MM * STRAND_STEP_MM);
     const first = start[root]!;
     const end = start[root + 1]!;
     for (let k = first; k < end; k += 1) {
       let long = mm[k]!;
       if (k === first && long >= STUBBLE_FROM_MM && long < STUBBLE_MM) long = STUBBLE_MM;
-      const depth = depthOfX * x[k]! + depthOfY * y[k]!;
-      splat(depth > -BEHIND_MM ? near : far, uOfX * x[k]! + uOfY * y[k]!, z[k]!, perMm * long);
+      const into = depthOfX * x[k]! + depthOfY * y[k]! > -BEHIND_MM ? near : far;
+      if (into) splat(into, uOfX * x[k]! + uOfY * y[k]!, z[k]!, perMm * long);
     }
   }
-  return { view, near: edges(near), far: edges(far) };
 }
 
-function edges(raster: Raster): Loop[] {
+function edges(raster: Raster, level = COVER): Loop[] {
   soften(raster, 1);
-  return contour(raster, COVER)
+  return contour(raster, level)
     .filter((loop) => Math.abs(loopArea(loop)) >= SMALLEST_LOOP_MM2)
     .map((loop) => calmLoop(resampleLoop(loop, POINT_EVERY_MM), CALM_PASSES));
 }

@@ -27,8 +27,8 @@ describe('weightWindow', () => {
 
   it('sees a spread of the ends as less weight in the window', () => {
     const tips = [-100, -100, -100];
-    expect(weightWindow(tips, [1, 1, 1], 40).share10).toBeCloseTo(0.25, 2);
-    expect(weightWindow(tips, [1, 1, 1], [0, 0, 40]).share10).toBeCloseTo(0.75, 2);
+    expect(weightWindow(tips, [1, 1, 1], 40 / Math.sqrt(12)).share10).toBeCloseTo(0.25, 2);
+    expect(weightWindow(tips, [1, 1, 1], [0, 0, 40 / Math.sqrt(12)]).share10).toBeCloseTo(0.75, 2);
   });
 
   it('agrees with a plain search over every window that starts at a tip', () => {

@@ -6,6 +6,7 @@ export const WEIGHT_WINDOW_MM = 10;
 export const WEIGHT_LINE_SHARE = 0.15;
 
 const BIN_MM = 0.1;
+const EVEN_WIDTH = Math.sqrt(12);
 const WINDOW_BINS = Math.round(WEIGHT_WINDOW_MM / BIN_MM);
 /** Tips lie between a fringe on end and hair to the knee; anything outside is not a head. */
 const REACH_MM = 3000;
@@ -41,8 +42,8 @@ export interface WeightLine extends WeightWindow {
  *
  * @param tipZMm height of every tip in mm, -3000 to 3000
  * @param weight hair at every tip (area of scalp, number of hairs: any unit), none negative, not all 0
- * @param spreadMm how far the tips of one root are spread upwards by point cutting or slicing, in mm; one figure or
- *   one per root. The longest hairs keep their length, the others end evenly up to `spreadMm` higher.
+ * @param spreadMm standard deviation in mm of the tips of one root after point cutting or slicing; one figure or one
+ *   per root. The longest hairs keep their length, the others end evenly up to √12 times as much higher.
  * @throws EngineError NOT_A_NUMBER, OUT_OF_RANGE, or IMPOSSIBLE when there is no hair to weigh
  */
 export function weightWindow(
@@ -97,7 +98,8 @@ function binTips(
   weight: ArrayLike<number>,
   spreadMm: number | ArrayLike<number>,
 ): { lowMm: number; mass: Float64Array; total: number } {
-  const spreadAt = typeof spreadMm === 'number' ? () => spreadMm : (i: number) => spreadMm[i] ?? 0;
+  // An even spread over a width w has the standard deviation w/√12.
+  const spreadAt = (i: number) => EVEN_WIDTH * (typeof spreadMm === 'number' ? spreadMm : (spreadMm[i] ?? 0));
   let low = Infinity;
   let high = -Infinity;
   let total = 0;

@@ -1,5 +1,8 @@
 import type { Loop } from './contour.js';
 
+/** Coordinates are written to a tenth of a millimetre unless a drawing is small. */
+const TENTHS = 10;
+
 /** Points about `stepMm` apart along a closed loop, evenly, starting where it starts. At least four. */
 export function resampleLoop(loop: Loop, stepMm: number): Loop {
   const count = loop.length / 2;
@@ -41,7 +44,7 @@ export function calmLoop(loop: Loop, passes: number): Loop {
 }
 
 /** SVG path data of a smooth closed line (a quadratic B-spline with the points as its control points), v upwards. */
-export function smoothLoopPath(loop: Loop): string {
+export function smoothLoopPath(loop: Loop, perMm = TENTHS): string {
   const count = loop.length / 2;
   const middle = (i: number): [number, number] => {
     const a = i % count;
@@ -49,35 +52,35 @@ export function smoothLoopPath(loop: Loop): string {
     return [mix(loop[2 * a], loop[2 * b], 0.5), mix(loop[2 * a + 1], loop[2 * b + 1], 0.5)];
   };
   const [u, v] = middle(count - 1);
-  let path = `M${point(u, v)}`;
+  let path = `M${point(u, v, perMm)}`;
   for (let i = 0; i < count; i += 1) {
     const [toU, toV] = middle(i);
-    path += `Q${point(loop[2 * i]!, loop[2 * i + 1]!)} ${point(toU, toV)}`;
+    path += `Q${point(loop[2 * i]!, loop[2 * i + 1]!, perMm)} ${point(toU, toV, perMm)}`;
   }
   return `${path}Z`;
 }
 
 /** SVG path data of a smooth open line through its first and last point, v upwards. */
-export function smoothLinePath(points: ArrayLike<number>): string {
+export function smoothLinePath(points: ArrayLike<number>, perMm = TENTHS): string {
   const count = points.length / 2;
-  let path = `M${point(points[0]!, points[1]!)}`;
+  let path = `M${point(points[0]!, points[1]!, perMm)}`;
   for (let i = 1; i < count - 1; i += 1) {
     const last = i === count - 2;
     const u = last ? points[2 * i + 2]! : mix(points[2 * i], points[2 * i + 2], 0.5);
     const v = last ? points[2 * i + 3]! : mix(points[2 * i + 1], points[2 * i + 3], 0.5);
-    path += `Q${point(points[2 * i]!, points[2 * i + 1]!)} ${point(u, v)}`;
+    path += `Q${point(points[2 * i]!, points[2 * i + 1]!, perMm)} ${point(u, v, perMm)}`;
   }
-  return count === 2 ? `${path}L${point(points[2]!, points[3]!)}` : path;
+  return count === 2 ? `${path}L${point(points[2]!, points[3]!, perMm)}` : path;
 }
 
-/** "12.3 -4": SVG's y runs down, so v changes sign. One decimal (0.1 mm) and no "-0". */
-export function point(uMm: number, vMm: number): string {
-  return `${decimal(uMm)} ${decimal(-vMm)}`;
+/** "12.3 -4": SVG's y runs down, so v changes sign. Rounded to 1/perMm of a millimetre, and never "-0". */
+export function point(uMm: number, vMm: number, perMm = TENTHS): string {
+  return `${rounded(uMm, perMm)} ${rounded(-vMm, perMm)}`;
 }
 
-function decimal(value: number): string {
-  const tenths = Math.round(value * 10);
-  return String(tenths === 0 ? 0 : tenths / 10);
+function rounded(value: number, perMm: number): string {
+  const parts = Math.round(value * perMm);
+  return String(parts === 0 ? 0 : parts / perMm);
 }
 
 function mix(from: number | undefined, to: number | undefined, part: number): number {
