@@ -11,7 +11,10 @@ import { reachOf } from './reach.js';
 import { DeliveryError, type OutgoingMail, Sender } from './sender.js';
 import { MessageTemplates } from './templates.js';
 
-/** What became of the messages that one run took in hand. `waiting` ones will be tried again. */
+/**
+ * What became of the messages that one run took in hand. `waiting` ones will be tried again; `unneeded` ones had
+ * become pointless, or somebody else's since the lease ran out.
+ */
 export type DispatchTally = { sent: number; waiting: number; failed: number; unneeded: number };
 
 type Verdict =
@@ -94,9 +97,7 @@ export class Dispatcher {
       await this.leases.recordUnneeded(message, verdict.unneeded, verdict.reason);
       return 'unneeded';
     }
-    this.log.warn(`Message ${message.id} failed: ${verdict.failed}`);
-    await this.leases.recordFailed(message, verdict.failed, verdict.reason);
-    return 'failed';
+    return await this.recordFailed(message, verdict.failed, verdict.reason);
   }
 
   /** Whether the message is still to be sent, by what the records say now, and what it says. */
@@ -117,7 +118,7 @@ export class Dispatcher {
       const cause = message.lastError ? ` Last trouble: ${message.lastError}` : '';
       return { failed: `The appointment began before this could be sent.${cause}`, reason: 'too-late' };
     }
-    const reach = await reachOf(manager, message.clientId, 'appointment');
+    const reach = await reachOf(manager, message.clientId);
     if ('unreachable' in reach) return { unneeded: 'unreachable', reason: reach.unreachable };
 
     const { facts, from } = await letterFacts(manager, appointment);
@@ -136,17 +137,25 @@ export class Dispatcher {
     };
   }
 
-  private async recordTrouble(message: Message, error: Error): Promise<'waiting' | 'failed'> {
+  private async recordTrouble(message: Message, error: Error): Promise<keyof DispatchTally> {
     const words = error.message.slice(0, ERROR_MAX);
     const final = error instanceof DeliveryError && error.permanent;
     if (!(error instanceof DeliveryError)) this.log.error(`Message ${message.id}: ${words}`, error.stack);
     if (final || message.attempts >= this.policy.maxAttempts) {
-      this.log.warn(`Message ${message.id} failed: ${words}`);
-      await this.leases.recordFailed(message, words, null);
-      return 'failed';
+      return await this.recordFailed(message, words, null);
     }
-    await this.leases.putBack(message, words, backoffMs(message.attempts, this.policy.random));
-    return 'waiting';
+    const wait = backoffMs(message.attempts, this.policy.random);
+    return (await this.leases.putBack(message, words, wait)) ? 'waiting' : 'unneeded';
+  }
+
+  private async recordFailed(
+    message: Message,
+    words: string,
+    reason: MessageReason | null,
+  ): Promise<keyof DispatchTally> {
+    if (!(await this.leases.recordFailed(message, words, reason))) return 'unneeded';
+    this.log.warn(`Message ${message.id} failed: ${words}`);
+    return 'failed';
   }
 
   private async reviveNowAndThen(): Promise<void> {

@@ -1,5 +1,5 @@
-export { DISPATCH_POLICY, type DispatchPolicy, USUAL_POLICY } from './dispatch-policy.js';
-export { Dispatcher, type DispatchTally } from './dispatcher.js';
+export { type DispatchPolicy, USUAL_POLICY } from './dispatch-policy.js';
+export { Dispatcher } from './dispatcher.js';
 export * from './entities.js';
-export { type MessageLine, MessageQuery, Messages } from './messages.js';
+export { type MessageLine, Messages } from './messages.js';
 export { RemindersModule } from './reminders.module.js';

@@ -67,13 +67,13 @@ export class MessageLeases {
     );
   }
 
-  /** Lets go of the message until `waitMs` have passed. */
-  async putBack(message: Message, lastError: string, waitMs: number): Promise<void> {
-    await this.settle(message, { lastError, notBefore: this.clock.now() + waitMs });
+  /** Lets go of the message until `waitMs` have passed. False when the lease had run out, as below. */
+  async putBack(message: Message, lastError: string, waitMs: number): Promise<boolean> {
+    return await this.settle(message, { lastError, notBefore: this.clock.now() + waitMs });
   }
 
-  async recordFailed(message: Message, lastError: string, reason: MessageReason | null): Promise<void> {
-    await this.settle(message, { state: 'failed', lastError, reason, notBefore: null });
+  async recordFailed(message: Message, lastError: string, reason: MessageReason | null): Promise<boolean> {
+    return await this.settle(message, { state: 'failed', lastError, reason, notBefore: null });
   }
 
   async recordUnneeded(
@@ -99,15 +99,16 @@ export class MessageLeases {
     return revived;
   }
 
-  /** Writes an outcome, unless the lease ran out and somebody else has the message in hand. */
-  private async settle(message: Message, outcome: Partial<Message>): Promise<void> {
-    await this.units.run((manager) =>
+  /** Writes an outcome, unless the lease ran out and somebody else has the message in hand. Tells whether it did. */
+  private async settle(message: Message, outcome: Partial<Message>): Promise<boolean> {
+    const { affected } = await this.units.run((manager) =>
       manager.update(
         Message,
         { id: message.id, state: 'owed', leaseId: message.leaseId! },
         { ...outcome, leaseId: null },
       ),
     );
+    return affected !== 0;
   }
 
   private async dueIds(count: number): Promise<string[]> {

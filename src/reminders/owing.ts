@@ -3,11 +3,14 @@ import { Appointment } from '../book/index.js';
 import { Client } from '../clients/index.js';
 import { Salon } from '../salon/index.js';
 import { newId } from '../store/index.js';
-import { Message, type MessageKind, type MessageReason } from './entities.js';
+import { Message, type MessageKind, type MessageReason, type MessageState } from './entities.js';
 import { reachOf } from './reach.js';
 import { reminderTime } from './reminder-time.js';
 
-/** What may still be called back. A failed one too: it would tell what is no longer true. */
+/**
+ * What is called back when it is no longer true; a failed one too, or the desk would try it again. What a
+ * dispatcher has in hand this moment may go out all the same.
+ */
 const UNSENT = ['owed', 'failed', 'unreachable'] as const;
 
 type Owing = { readonly kind: MessageKind; readonly key: string; readonly dueAt: number };
@@ -18,7 +21,7 @@ async function owe(
   { kind, key, dueAt }: Owing,
   now: number,
 ): Promise<void> {
-  const reach = await reachOf(manager, appointment.clientId, 'appointment');
+  const reach = await reachOf(manager, appointment.clientId);
   const reachable = 'address' in reach;
   await manager
     .createQueryBuilder()
@@ -52,15 +55,15 @@ async function oweReminder(manager: EntityManager, appointment: Appointment, now
   await owe(manager, appointment, { kind: 'appointment-reminder', key, dueAt }, now);
 }
 
-/** Calls back whatever the appointment still owes. What a dispatcher has in hand this moment may go out all the same. */
-export async function withdrawUnsent(
+async function withdraw(
   manager: EntityManager,
   appointmentId: string,
+  states: readonly MessageState[],
   reason: MessageReason,
 ): Promise<void> {
   await manager.update(
     Message,
-    { appointmentId, state: In(UNSENT) },
+    { appointmentId, state: In(states) },
     { state: 'withdrawn', reason, leaseId: null, notBefore: null },
   );
 }
@@ -82,7 +85,7 @@ export async function oweForMove(
   appointment: Appointment,
   now: number,
 ): Promise<void> {
-  await withdrawUnsent(manager, appointment.id, 'moved');
+  await withdraw(manager, appointment.id, UNSENT, 'moved');
   if (appointment.startsAt <= now) return;
   const key = `${appointment.moves}`;
   await owe(manager, appointment, { kind: 'appointment-change', key, dueAt: now }, now);
@@ -95,9 +98,14 @@ export async function oweForCancellation(
   appointment: Appointment,
   now: number,
 ): Promise<void> {
-  await withdrawUnsent(manager, appointment.id, 'cancelled');
+  await withdraw(manager, appointment.id, UNSENT, 'cancelled');
   if (appointment.startsAt <= now) return;
   await owe(manager, appointment, { kind: 'appointment-cancellation', key: '0', dueAt: now }, now);
+}
+
+/** Calls back what is still owed about an appointment that is over. What failed stays for the desk to see. */
+export async function oweNoMore(manager: EntityManager, { id }: Appointment): Promise<void> {
+  await withdraw(manager, id, ['owed'], 'over');
 }
 
 /** Unreachable messages about appointments still ahead whose client has an address by now. */
@@ -113,7 +121,7 @@ export async function perhapsReachable(manager: EntityManager, now: number): Pro
 
 /** Owes an unreachable message after all, if its client can be reached and wants it. Tells whether it did. */
 export async function reviveIfReachable(manager: EntityManager, message: Message): Promise<boolean> {
-  const reach = await reachOf(manager, message.clientId, 'appointment');
+  const reach = await reachOf(manager, message.clientId);
   if (!('address' in reach)) return false;
   const { affected } = await manager.update(
     Message,

@@ -1,5 +1,7 @@
 import { Module } from '@nestjs/common';
+import { BookModule } from '../book/index.js';
 import { SETTINGS, type Settings } from '../store/index.js';
+import { BookMessages } from './book-messages.js';
 import { DISPATCH_POLICY, USUAL_POLICY } from './dispatch-policy.js';
 import { Dispatcher } from './dispatcher.js';
 import { MessageLeases } from './message-leases.js';
@@ -10,8 +12,10 @@ import { SmtpSender } from './smtp-sender.js';
 import { MessageTemplates, messageTemplatesDir } from './templates.js';
 
 @Module({
+  imports: [BookModule],
   providers: [
     Messages,
+    BookMessages,
     MessageLeases,
     Dispatcher,
     { provide: DISPATCH_POLICY, useValue: USUAL_POLICY },
