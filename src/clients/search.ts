@@ -7,6 +7,8 @@ import { slipsForgiven, slipsToBeginning } from './slips.js';
 const FEW = 3;
 const MOST_WORDS = 6;
 const LONGEST_TEXT = 120;
+/** Phone digits sort below every letter. */
+const NINE = '9'.charCodeAt(0);
 
 type Sought = {
   readonly words: readonly string[];
@@ -86,17 +88,21 @@ async function nearHits(
   { words, digits }: Sought,
   limit: number,
 ): Promise<string[]> {
-  const slipsOf = words.map(slipCounter);
+  const counters = words.map(slipCounter);
   const hits: { id: string; slips: number; text: string }[] = [];
   for (const line of await searchLines(manager, salonId)) {
     const [id = '', ...parts] = line.split(' ');
     if (digits.length > 0 && !digits.some((run) => line.includes(run, id.length))) continue;
     let slips = 0;
-    for (const count of slipsOf) {
-      slips += Math.min(...parts.map(count));
-      if (slips === Number.POSITIVE_INFINITY) break;
+    for (const count of counters) {
+      let least = Number.POSITIVE_INFINITY;
+      for (const part of parts) {
+        const here = count(part);
+        if (here < least) least = here;
+      }
+      slips += least;
     }
-    if (slips !== Number.POSITIVE_INFINITY) hits.push({ id, slips, text: parts.join(' ') });
+    if (slips < Number.POSITIVE_INFINITY) hits.push({ id, slips, text: parts.join(' ') });
   }
   hits.sort((one, other) => one.slips - other.slips || (one.text < other.text ? -1 : 1));
   return hits.slice(0, limit).map(({ id }) => id);
@@ -107,6 +113,7 @@ function slipCounter(typed: string): (name: string) => number {
   const most = slipsForgiven(typed.length);
   const counted = new Map<string, number>();
   return (name) => {
+    if (name.charCodeAt(0) <= NINE) return Number.POSITIVE_INFINITY;
     let slips = counted.get(name);
     if (slips === undefined) {
       const least = slipsToBeginning(typed, name, most);
