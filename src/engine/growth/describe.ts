@@ -1,7 +1,7 @@
 import type { Zone } from '../zones.js';
-import { zoneName } from './observe.js';
 import { type GrowthProfile, initialProfile } from './profile.js';
 import { zoneRate } from './project.js';
+import { zoneName } from './trust.js';
 
 /** 90th percentile of the standard normal distribution: "most people" are the middle 8 in 10. */
 const Z_80 = 1.2815515655446004;

@@ -1,7 +1,13 @@
 export { addDays, daysBetween } from './days.js';
 export { describeProfile } from './describe.js';
 export { LOADING_NUMBERS, loadingsOf } from './loadings.js';
-export { type LengthObservation, type ObservationResult, observeGrowth, type Verdict } from './observe.js';
+export {
+  type ObservationResult,
+  observeGrowth,
+  observeVisit,
+  type Verdict,
+  type VisitResult,
+} from './observe.js';
 export { type GrowthPrior, growthPrior, type StatedByClient } from './prior.js';
 export { ageProfile, type GrowthProfile, initialProfile } from './profile.js';
 export {
@@ -11,3 +17,4 @@ export {
   type ZoneRate,
   zoneRate,
 } from './project.js';
+export { type LengthObservation, zoneName } from './trust.js';

@@ -1,20 +1,13 @@
-import { requireNumber } from '../errors.js';
-import { ZONES, type Zone } from '../zones.js';
-import { plainDate } from './days.js';
+import type { Zone } from '../zones.js';
 import { ageProfile, type GrowthProfile, zoneIndex } from './profile.js';
-
-/** A zone measured on arrival, `days` after it was left at `leftMm`. */
-export interface LengthObservation {
-  readonly zone: Zone;
-  readonly leftMm: number;
-  readonly leftSdMm: number;
-  readonly days: number;
-  readonly measuredMm: number;
-  /** Error of the measuring hand: about 5 mm, less for a clipper guard. */
-  readonly measuredSdMm: number;
-  /** ISO date of the measurement. */
-  readonly on: string;
-}
+import {
+  checkObservation,
+  type LengthObservation,
+  speaksOfUnrecordedCut,
+  surprise,
+  type Trust,
+  trustIn,
+} from './trust.js';
 
 export type Verdict = 'used' | 'doubted' | 'set-aside';
 
@@ -25,125 +18,74 @@ export interface ObservationResult {
   readonly note: string;
 }
 
-/** Standardised surprise up to which a measurement counts in full, and from which it counts not at all. */
-const FULL_TRUST = 2.5;
-const NO_TRUST = 4.5;
+export interface VisitResult {
+  readonly profile: GrowthProfile;
+  /** In the order of the observations. */
+  readonly zones: readonly { readonly zone: Zone; readonly verdict: Verdict; readonly note: string }[];
+  readonly unrecordedCut: boolean;
+}
 
 /**
- * Learns from one arrival measurement: y = leftMm + rate * days + error, the conjugate Gaussian update.
- *
- * The surprise e = (y - expected) / sd(y) guards it against blunders by the IGG III weights of geodesy (Yang,
- * Song, Xu 2002, J Geodesy 76:353-358): full weight up to |e| = 2.5, none from 4.5 on ("set-aside", the profile
- * comes back unchanged), between them a part ("doubted"). A length clearly below what was left can only come
- * from a cut that was not recorded, or a slip, and is set aside too.
+ * Learns from one arrival measurement: y = leftMm + rate * days + error, the conjugate Gaussian update of person and
+ * zone together. "used" in full, "doubted" in part, or "set-aside", when the profile comes back unchanged (see
+ * `trustIn` for where the lines are).
  *
  * Throws ENGINE.NOT_A_NUMBER, ENGINE.OUT_OF_RANGE or ENGINE.UNKNOWN_ZONE naming the field.
  */
 export function observeGrowth(profile: GrowthProfile, observation: LengthObservation): ObservationResult {
-  const checked = checkObservation(observation);
-  const aged = ageProfile(profile, checked.on);
-  const seen = surprise(aged, checked);
-  const shortfallMm = checked.leftMm - checked.measuredMm;
-  if (shortfallMm > FULL_TRUST * Math.hypot(checked.leftSdMm, checked.measuredSdMm)) {
-    return {
-      profile,
-      verdict: 'set-aside',
-      note: `The ${zoneName(checked.zone)} is ${shortfallMm.toFixed(0)} mm shorter than it was left: a cut that was not recorded, or a slip. Nothing was learned from it.`,
-    };
-  }
-  const weight = iggThreeWeight(seen.standardised);
-  if (weight === 0) {
-    return {
-      profile,
-      verdict: 'set-aside',
-      note: `${checked.measuredMm} mm at the ${zoneName(checked.zone)} is too far from the ${seen.expectedMm.toFixed(0)} mm expected to be growth. Nothing was learned from it; please measure again.`,
-    };
-  }
-  const updated = weighIn(aged, checked, weight);
-  if (weight === 1) {
-    return { profile: updated, verdict: 'used', note: `Learned from the ${zoneName(checked.zone)}.` };
-  }
-  return {
-    profile: updated,
-    verdict: 'doubted',
-    note: `${checked.measuredMm} mm at the ${zoneName(checked.zone)} is far from the ${seen.expectedMm.toFixed(0)} mm expected: counted at ${Math.round(100 * weight)} %.`,
-  };
+  const { profile: after, zones } = observeVisit(profile, [observation]);
+  return { profile: after, verdict: zones[0]?.verdict ?? 'set-aside', note: zones[0]?.note ?? '' };
 }
 
-export function zoneName(zone: Zone): string {
-  return zone.replace('-', ' ');
-}
-
-function checkObservation(observation: LengthObservation): LengthObservation {
-  zoneIndex(observation.zone);
-  requireNumber(observation.leftMm, 'leftMm', 0, 2000);
-  requireNumber(observation.leftSdMm, 'leftSdMm', 0, 200);
-  requireNumber(observation.days, 'days', 1, 3660);
-  requireNumber(observation.measuredMm, 'measuredMm', 0, 2000);
-  requireNumber(observation.measuredSdMm, 'measuredSdMm', 0, 200);
-  plainDate(observation.on, 'on');
-  return observation;
-}
-
-/** How far the measurement lies from what the profile expects, in standard deviations of that expectation. */
-export function surprise(
+/**
+ * Learns from all zones measured on one arrival. Each is judged against what was known before the visit, so that their
+ * order does not matter; then all of them are checked for a cut that was not recorded, which sets the visit aside.
+ */
+export function observeVisit(
   profile: GrowthProfile,
-  observation: LengthObservation,
-): { expectedMm: number; sdMm: number; standardised: number } {
-  const z = zoneIndex(observation.zone);
-  const { days } = observation;
-  const rate = profile.prior.meanMmPerDay + at(profile.mean, 0) + at(profile.mean, z);
-  const expectedMm = observation.leftMm + rate * days;
-  const gain = rateCovariances(profile, z);
-  const variance =
-    days * days * (at(gain, 0) + at(gain, z)) + observation.leftSdMm ** 2 + observation.measuredSdMm ** 2;
-  const sdMm = Math.sqrt(variance);
-  return { expectedMm, sdMm, standardised: (observation.measuredMm - expectedMm) / sdMm };
+  observations: readonly LengthObservation[],
+): VisitResult {
+  for (const observation of observations) checkObservation(observation);
+  const latest = observations.reduce((on, observation) => (observation.on > on ? observation.on : on), '');
+  const aged = latest === '' ? profile : ageProfile(profile, latest);
+  const trust = observations.map((observation) => trustIn(aged, observation));
+  const believed = observations.filter((_, i) => (trust[i]?.weight ?? 0) > 0);
+  const unrecordedCut = speaksOfUnrecordedCut(aged, believed);
+  let after = aged;
+  const zones = observations.map((observation, i) => {
+    const own = trust[i] as Trust;
+    if (own.weight > 0 && unrecordedCut) {
+      return {
+        zone: observation.zone,
+        verdict: 'set-aside' as const,
+        note: 'All zones together are shorter than growth explains: probably a cut that was not recorded. Nothing was learned from this visit.',
+      };
+    }
+    if (own.weight > 0) after = weighIn(after, observation, own.weight);
+    return { zone: observation.zone, verdict: verdictOf(own.weight), note: own.note };
+  });
+  return { profile: after === aged ? profile : after, zones, unrecordedCut };
 }
 
-/** Yang's IGG III: 1, then k0/|e| * ((k1 - |e|) / (k1 - k0))², then 0. */
-export function iggThreeWeight(standardised: number): number {
-  const e = Math.abs(standardised);
-  if (e <= FULL_TRUST) return 1;
-  if (e >= NO_TRUST) return 0;
-  return (FULL_TRUST / e) * ((NO_TRUST - e) / (NO_TRUST - FULL_TRUST)) ** 2;
+function verdictOf(weight: number): Verdict {
+  return weight === 1 ? 'used' : weight === 0 ? 'set-aside' : 'doubted';
 }
 
-/** Kalman step; `weight` below 1 widens the error so that the gain shrinks by exactly that factor. */
-export function weighIn(
-  profile: GrowthProfile,
-  observation: LengthObservation,
-  weight: number,
-): GrowthProfile {
+/** Kalman step; a weight below 1 widens the error so that the gain shrinks by exactly that factor. */
+function weighIn(profile: GrowthProfile, observation: LengthObservation, weight: number): GrowthProfile {
   const z = zoneIndex(observation.zone);
-  const { days } = observation;
+  const { days, zone, measuredMm, on } = observation;
   const { expectedMm, sdMm } = surprise(profile, observation);
+  if (sdMm === 0) return profile;
   const variance = (sdMm * sdMm) / weight;
-  const cross = rateCovariances(profile, z).map((value) => value * days);
-  const residual = observation.measuredMm - expectedMm;
+  const cross = profile.covariance.map((row) => days * ((row[0] ?? 0) + (row[z] ?? 0)));
   return {
     ...profile,
-    mean: profile.mean.map((value, i) => value + (at(cross, i) / variance) * residual),
+    mean: profile.mean.map((value, i) => value + ((cross[i] ?? 0) / variance) * (measuredMm - expectedMm)),
     covariance: profile.covariance.map((row, i) =>
-      row.map((value, j) => value - (at(cross, i) * at(cross, j)) / variance),
+      row.map((value, j) => value - ((cross[i] ?? 0) * (cross[j] ?? 0)) / variance),
     ),
-    measurements: { ...profile.measurements, [observation.zone]: profile.measurements[observation.zone] + 1 },
-    lastUpdatedOn: laterOf(profile.lastUpdatedOn, observation.on),
+    measurements: { ...profile.measurements, [zone]: profile.measurements[zone] + 1 },
+    lastUpdatedOn: profile.lastUpdatedOn !== null && profile.lastUpdatedOn > on ? profile.lastUpdatedOn : on,
   };
-}
-
-/** Covariance of every component of the profile with the rate of the zone at index `z`. */
-function rateCovariances(profile: GrowthProfile, z: number): number[] {
-  return profile.covariance.map((row) => at(row, 0) + at(row, z));
-}
-
-function laterOf(a: string | null, b: string): string {
-  return a !== null && a > b ? a : b;
-}
-
-function at(values: readonly number[], index: number): number {
-  const value = values[index];
-  if (value === undefined)
-    throw new RangeError(`growth profile lacks component ${index} of ${ZONES.length + 1}`);
-  return value;
 }

@@ -22,6 +22,8 @@ export interface ProjectionInput {
   readonly days: number;
   /** Longest this hair gets before it is shed (rate times growing years), where it is known. */
   readonly terminalMm?: number;
+  /** Asks for what a hand with this error will read, not for where the hair is. */
+  readonly measuredSdMm?: number;
 }
 
 /** 95th percentile of the standard normal distribution: half of a 90 % interval. */
@@ -47,9 +49,10 @@ export function projectLength(profile: GrowthProfile, input: ProjectionInput): L
   requireNumber(input.leftMm, 'leftMm', 0, 2000);
   requireNumber(input.leftSdMm, 'leftSdMm', 0, 200);
   requireNumber(input.days, 'days', 0, 3660);
+  const measuredSdMm = requireNumber(input.measuredSdMm ?? 0, 'measuredSdMm', 0, 200);
   const rate = zoneRate(profile, input.zone);
   const meanMm = input.leftMm + rate.meanMmPerDay * input.days;
-  const sdMm = Math.hypot(rate.sdMmPerDay * input.days, input.leftSdMm);
+  const sdMm = Math.hypot(rate.sdMmPerDay * input.days, input.leftSdMm, measuredSdMm);
   const capMm = input.terminalMm === undefined ? Infinity : Math.max(input.leftMm, input.terminalMm);
   const within = (mm: number) => Math.min(capMm, Math.max(0, mm));
   return {

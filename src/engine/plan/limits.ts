@@ -1,3 +1,4 @@
+import { zoneName } from '../growth/index.js';
 import type { Zone } from '../zones.js';
 
 /**
@@ -63,7 +64,7 @@ export function limitZone(limit: HoldLimit): Zone {
 
 /** The limit in plain words: "the nape has grown by 6 mm". */
 export function limitInWords(limit: HoldLimit): string {
-  const name = `the ${limitZone(limit).replace('-', ' ')}`;
+  const name = `the ${zoneName(limitZone(limit))}`;
   switch (limit.kind) {
     case 'grown-by':
       return `${name} has grown by ${limit.mm} mm`;
@@ -71,8 +72,8 @@ export function limitInWords(limit: HoldLimit): string {
       return `${name} is longer than ${limit.mm} mm`;
     case 'contrast':
       return limit.by === 'difference'
-        ? `${name} is no longer ${limit.value} mm shorter than the ${limit.against.replace('-', ' ')}`
-        : `the ${limit.against.replace('-', ' ')} is no longer ${limit.value} times as long as ${name}`;
+        ? `${name} is no longer ${limit.value} mm shorter than the ${zoneName(limit.against)}`
+        : `the ${zoneName(limit.against)} is no longer ${limit.value} times as long as ${name}`;
     case 'landmark':
       return `${name} reaches the ${limit.landmark}`;
     case 'weight-line':
