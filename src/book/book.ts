@@ -278,7 +278,11 @@ export class Book {
       return await work();
     } catch (error) {
       if (!(error instanceof DomainError) || error.code !== 'BOOK.TAKEN') throw error;
-      const nextFree = await this.nextFree(asked);
+      const nextFree = await this.nextFree(asked).catch((problem: unknown) => {
+        // A kept service that went off the list cannot be searched for; the refusal stands without a proposal.
+        if (problem instanceof DomainError) return [];
+        throw problem;
+      });
       throw new DomainError(error.kind, error.code, error.message, error.fields, {
         ...error.details,
         nextFree,
