@@ -1,10 +1,12 @@
 import { type DynamicModule, Module } from '@nestjs/common';
 import { APP_GUARD } from '@nestjs/core';
 import { MIGRATIONS } from '../migrations/index.js';
+import { ApiModule } from './api/index.js';
 import type { Clock } from './base/index.js';
 import { ENTITIES } from './entities.js';
 import { AccessGuard } from './http/index.js';
 import { IdentityModule } from './identity/index.js';
+import { JobsModule } from './jobs/index.js';
 import { type Settings, StoreModule } from './store/index.js';
 import { WebModule } from './web/index.js';
 
@@ -18,6 +20,8 @@ export class AppModule {
         StoreModule.with({ settings, entities: ENTITIES, migrations: MIGRATIONS, ...(clock && { clock }) }),
         IdentityModule,
         WebModule,
+        ApiModule,
+        JobsModule,
       ],
       providers: [{ provide: APP_GUARD, useClass: AccessGuard }],
     };

@@ -1,4 +1,6 @@
+export { Checkout, type Suggestion } from './checkout.js';
 export { type DueClient, DueList } from './due-list.js';
 export { engineLimit } from './engine-limits.js';
 export { ShapeWindow } from './entities.js';
+export { RebookingModule } from './rebooking.module.js';
 export { Windows, windowOf } from './windows.js';

@@ -1,0 +1,2 @@
+export { ApiModule } from './api.module.js';
+export { serveApiDescription } from './openapi.js';

@@ -1,0 +1,85 @@
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { NestFastifyApplication } from '@nestjs/platform-fastify';
+import { serveApiDescription } from '../../src/api/index.js';
+import { AppModule } from '../../src/app.module.js';
+import { FixedClock } from '../../src/base/index.js';
+import { createServer } from '../../src/http/index.js';
+import { hashPassword, ROLES, type Role, SignIn } from '../../src/identity/index.js';
+import { Salons } from '../../src/salon/index.js';
+import { Reader, readSettings, UnitOfWork } from '../../src/store/index.js';
+import { makeSalon, type TestSalon } from './salon.js';
+
+export type Answer = { readonly status: number; readonly type: string; readonly body: Record<string, never> };
+
+export type TestApp = TestSalon & {
+  readonly app: NestFastifyApplication;
+  readonly clock: FixedClock;
+  readonly reader: Reader;
+  readonly units: UnitOfWork;
+  /** Asks the API as a role; `nobody` sends no token. */
+  ask(role: Role | 'nobody', method: string, path: string, body?: unknown): Promise<Answer>;
+  close(): Promise<void>;
+};
+
+export const PASSWORD = 'correct horse battery';
+
+/** The whole product on a database of its own, with an invented salon and one account a role; nothing listens. */
+export async function startTestApp(nowIso = '2026-06-01T08:00:00Z'): Promise<TestApp> {
+  const folder = await mkdtemp(join(tmpdir(), 'halfinch-app-'));
+  const settings = readSettings({ HALFINCH_DATA: folder, LOG_LEVEL: 'silent', DISPATCH_EVERY_MS: '3600000' });
+  const clock = new FixedClock(Date.parse(nowIso));
+  const app = await createServer(AppModule.with(settings, clock), settings);
+  serveApiDescription(app);
+  await app.init();
+  const fastify = app.getHttpAdapter().getInstance();
+  await fastify.ready();
+
+  const salon = await makeSalon({ salons: app.get(Salons, { strict: false }) });
+  const signIn = app.get(SignIn);
+  const units = app.get(UnitOfWork, { strict: false });
+  const passwordHash = await hashPassword(PASSWORD);
+  for (const role of ROLES) {
+    const email = `${role}@wren-tallow.example.org`;
+    await units.run((manager) =>
+      signIn.addAccount(manager, { email, name: `The ${role}`, role, passwordHash }),
+    );
+  }
+
+  const sessions = new Map<Role, Promise<{ token: string; expiresAt: number }>>();
+  /** Signs in afresh once the test's clock has passed the session. */
+  const tokenOf = async (role: Role): Promise<string> => {
+    const session = await sessions.get(role);
+    if (session && session.expiresAt > clock.now()) return session.token;
+    sessions.set(role, signIn.signIn(`${role}@wren-tallow.example.org`, PASSWORD));
+    return await tokenOf(role);
+  };
+
+  return {
+    ...salon,
+    app,
+    clock,
+    units,
+    reader: app.get(Reader, { strict: false }),
+    ask: async (role, method, path, body) => {
+      const token = role === 'nobody' ? undefined : await tokenOf(role);
+      const answer = await app.inject({
+        method: method as 'GET',
+        url: path,
+        headers: token ? { authorization: `Bearer ${token}` } : {},
+        ...(body !== undefined && { payload: body as object }),
+      });
+      const type = String(answer.headers['content-type'] ?? '');
+      return {
+        status: answer.statusCode,
+        type,
+        body: type.includes('json') && answer.body !== '' ? answer.json() : { text: answer.body },
+      };
+    },
+    close: async () => {
+      await app.close();
+      await rm(folder, { recursive: true });
+    },
+  };
+}
