@@ -17,4 +17,5 @@ export {
   type ZoneRate,
   zoneRate,
 } from './project.js';
+export { type RootBand, rootBand } from './root-band.js';
 export { type LengthObservation, zoneName } from './trust.js';

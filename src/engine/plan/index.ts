@@ -1,4 +1,14 @@
+export { type HoldMark, type LearnedLimit, learnLimit } from './learn-limit.js';
 export { type HoldLimit, type HoldLimitKind, limitInWords, limitZone, type ZoneLeft } from './limits.js';
+export {
+  type CutService,
+  type PlannedCut,
+  type PlanTotals,
+  planTidies,
+  type TidiesInput,
+  type TidiesPlan,
+  type ZoneReach,
+} from './plan-tidies.js';
 export { type TakeOff, takeOff } from './take-off.js';
 export {
   type LimitOutlook,
@@ -8,3 +18,4 @@ export {
 } from './window.js';
 export { packWindow, type WindowInput } from './window-row.js';
 export { type BatchWindows, type WindowBatch, windowsOf } from './windows-of.js';
+export { fitToWorkingDays, type WorkingWindow } from './working-days.js';

@@ -25,6 +25,8 @@ export type HoldLimit =
       readonly against: Zone;
       readonly by: 'difference' | 'ratio';
       readonly value: number;
+      /** How unsure the limit is, in the unit of `value`. */
+      readonly sd?: number;
     }
   | {
       readonly kind: 'landmark';

@@ -109,7 +109,8 @@ function contrastMargin(limit: HoldLimit & { kind: 'contrast' }, leftMm: (zone: 
     z2: position(limit.against),
     a2: -1,
     b2: -1,
-    noiseSd: 0,
+    // A doubtful ratio is worth as many mm as the shorter zone is long.
+    noiseSd: requireNumber(limit.sd ?? 0, 'sd', 0, 500) * (isRatio ? leftMm(limit.zone) : 1),
   };
 }
 

@@ -1,0 +1,219 @@
+import { EngineError, requireNumber } from '../errors.js';
+import { addDays, daysBetween, type GrowthProfile, zoneName } from '../growth/index.js';
+import type { Zone } from '../zones.js';
+import { cheapestVisits } from './cheapest-visits.js';
+import { type ZoneHold, zoneHolds } from './hold-days.js';
+import { type HoldLimit, limitInWords, type ZoneLeft } from './limits.js';
+
+export interface CutService {
+  readonly name: string;
+  /** In any one unit, the salon's smallest coin for choice. */
+  readonly price: number;
+  readonly minutes: number;
+}
+
+export interface TidiesInput {
+  readonly profile: GrowthProfile;
+  /** ISO date of the first day a visit can be booked. */
+  readonly from: string;
+  /** 182 days, 26 weeks, when not given. */
+  readonly horizonDays?: number;
+  /** What every zone is cut back to, and when it last was. */
+  readonly zones: readonly (ZoneLeft & { readonly cutOn: string })[];
+  readonly limits: readonly HoldLimit[];
+  readonly full: CutService;
+  readonly lastFullOn: string;
+  /** A full cut at least every so many weeks. */
+  readonly fullEveryWeeks: number;
+  readonly tidies: readonly (CutService & { readonly zones: readonly Zone[] })[];
+  /** What the client wants least of. */
+  readonly wish: 'price' | 'minutes';
+  /** Days the client comes and the stylist works. */
+  readonly allowed: (isoDate: string) => boolean;
+  /** What the client does now: a full cut every so many days. */
+  readonly habitEveryDays?: number;
+}
+
+export interface PlannedCut {
+  readonly on: string;
+  readonly kind: 'full' | 'tidy';
+  readonly service: string;
+  readonly zones: readonly Zone[];
+  readonly price: number;
+  readonly minutes: number;
+}
+
+export interface ZoneReach {
+  readonly zone: Zone;
+  readonly limit: HoldLimit;
+  /** The most the zone has grown, and how long it gets, at any time of the plan; expected values. */
+  readonly grownMm: number;
+  readonly longestMm: number;
+}
+
+export interface PlanTotals {
+  readonly visits: number;
+  readonly price: number;
+  readonly minutes: number;
+  readonly reach: readonly ZoneReach[];
+}
+
+export interface TidiesPlan extends PlanTotals {
+  readonly cuts: readonly PlannedCut[];
+  readonly habit: (PlanTotals & { readonly pastLimit: readonly Zone[] }) | null;
+  /** "4 visits instead of 6 in 26 weeks, the nape never past 12 mm." */
+  readonly words: string;
+  /** Zones already past their limit on `from`: the plan starts with them on the first day allowed. */
+  readonly overdue: readonly Zone[];
+}
+
+/**
+ * The cheapest visits that keep every zone within its limits: each visit a full cut or a tidy of some zones, on allowed
+ * days only, no zone expected past its limit on any day, a full cut at least every `fullEveryWeeks`. Exact, see
+ * {@link cheapestVisits}; ties go to fewer visits, so that nothing free is done without need. Expected values only: how
+ * sure a single date is, the window of that visit says.
+ *
+ * Throws ENGINE.IMPOSSIBLE naming what is in the way when no choice of allowed days can do it.
+ */
+export function planTidies(input: TidiesInput): TidiesPlan {
+  const horizon = requireNumber(input.horizonDays ?? 182, 'horizonDays', 1, 730);
+  const fullEveryDays = 7 * requireNumber(input.fullEveryWeeks, 'fullEveryWeeks', 1, 104);
+  const holds = zoneHolds(input);
+  if (holds.length === 0) {
+    throw new EngineError(
+      'ENGINE.IMPOSSIBLE',
+      'limits',
+      'No zone has a limit that is ever reached: nothing to plan.',
+    );
+  }
+  const days = Array.from({ length: horizon + 1 }, (_, day) => day).filter((day) =>
+    input.allowed(addDays(input.from, day)),
+  );
+  const firstDay = days[0] ?? horizon;
+  const sinceCut = holds.map((hold) => daysBetween(cutOn(input, hold.zone), input.from));
+  const deadlines = holds.map((hold, i) => hold.holdDays - (sinceCut[i] ?? 0));
+  const fullDeadline = fullEveryDays - daysBetween(input.lastFullOn, input.from);
+  const services = [
+    { ...input.full, zones: [] as readonly Zone[], isFull: true },
+    ...input.tidies.map((t) => ({ ...t, isFull: false })),
+  ];
+  const found = cheapestVisits({
+    days,
+    horizon,
+    holdDays: holds.map((hold) => hold.holdDays),
+    // What is overdue cannot be helped before the first day allowed.
+    firstDeadlines: deadlines.map((deadline) => (deadline < firstDay ? firstDay : deadline)),
+    fullEveryDays,
+    firstFullDeadline: Math.max(fullDeadline, firstDay),
+    offers: services.map((service) => ({
+      zones: holds.flatMap((hold, i) => (service.zones.includes(hold.zone) ? [i] : [])),
+      cost: input.wish === 'price' ? service.price : service.minutes,
+      secondCost: input.wish === 'price' ? service.minutes : service.price,
+      isFull: service.isFull,
+    })),
+  });
+  if (found === null) throw inTheWay(holds);
+  const cuts = found.visits.map(({ day, offer }): PlannedCut => {
+    const service = services[offer] as (typeof services)[number];
+    return {
+      on: addDays(input.from, day),
+      kind: service.isFull ? 'full' : 'tidy',
+      service: service.name,
+      zones: service.isFull ? input.zones.map(({ zone }) => zone) : service.zones,
+      price: service.price,
+      minutes: service.minutes,
+    };
+  });
+  const end = addDays(input.from, horizon);
+  const plan = totals(input, holds, cuts, end);
+  const habit =
+    input.habitEveryDays === undefined ? null : habitTotals(input, holds, end, input.habitEveryDays);
+  return {
+    ...plan,
+    cuts,
+    habit,
+    overdue: holds.flatMap((hold, i) => ((deadlines[i] ?? 0) < 0 ? [hold.zone] : [])),
+    words: inWords(plan, habit, holds, horizon),
+  };
+}
+
+function cutOn(input: TidiesInput, zone: Zone): string {
+  return input.zones.find((left) => left.zone === zone)?.cutOn ?? input.lastFullOn;
+}
+
+function inTheWay(holds: readonly ZoneHold[]): EngineError {
+  const shortest = holds.reduce((a, b) => (b.holdDays < a.holdDays ? b : a));
+  return new EngineError(
+    'ENGINE.IMPOSSIBLE',
+    'allowed',
+    `No choice of the allowed days keeps every zone within its limit. The ${zoneName(shortest.zone)} holds ${Math.max(0, shortest.holdDays)} days until ${limitInWords(shortest.limit)}: allow more days, widen that limit or offer a tidy of that zone.`,
+  );
+}
+
+function totals(
+  input: TidiesInput,
+  holds: readonly ZoneHold[],
+  cuts: readonly PlannedCut[],
+  end: string,
+): PlanTotals {
+  const reach = holds.map(({ zone, limit, growthMmPerDay }): ZoneReach => {
+    const dates = [
+      cutOn(input, zone),
+      ...cuts.filter((cut) => cut.zones.includes(zone)).map((cut) => cut.on),
+      end,
+    ];
+    const gaps = dates.slice(1).map((date, i) => daysBetween(dates[i] as string, date));
+    const grownMm = growthMmPerDay * Math.max(...gaps);
+    const leftMm = input.zones.find((left) => left.zone === zone)?.leftMm ?? 0;
+    return { zone, limit, grownMm, longestMm: leftMm + grownMm };
+  });
+  const sum = (value: (cut: PlannedCut) => number) => cuts.reduce((total, cut) => total + value(cut), 0);
+  return { visits: cuts.length, price: sum((cut) => cut.price), minutes: sum((cut) => cut.minutes), reach };
+}
+
+function habitTotals(
+  input: TidiesInput,
+  holds: readonly ZoneHold[],
+  end: string,
+  everyDays: number,
+): PlanTotals & { pastLimit: readonly Zone[] } {
+  const step = Math.round(requireNumber(everyDays, 'habitEveryDays', 1, 730));
+  const cuts: PlannedCut[] = [];
+  const zones = input.zones.map(({ zone }) => zone);
+  const first = addDays(input.lastFullOn, step);
+  for (let on = first < input.from ? input.from : first; on <= end; on = addDays(on, step)) {
+    cuts.push({
+      on,
+      kind: 'full',
+      service: input.full.name,
+      zones,
+      price: input.full.price,
+      minutes: input.full.minutes,
+    });
+  }
+  const all = totals(input, holds, cuts, end);
+  const pastLimit = holds.flatMap(({ zone, holdDays, growthMmPerDay }) => {
+    const reached = all.reach.find((reach) => reach.zone === zone)?.grownMm ?? 0;
+    return reached > growthMmPerDay * (holdDays + 1) ? [zone] : [];
+  });
+  return { ...all, pastLimit };
+}
+
+function inWords(
+  plan: PlanTotals,
+  habit: (PlanTotals & { pastLimit: readonly Zone[] }) | null,
+  holds: readonly ZoneHold[],
+  horizon: number,
+): string {
+  const tightest = holds.reduce((a, b) => (b.holdDays < a.holdDays ? b : a));
+  const reach = plan.reach.find(({ zone }) => zone === tightest.zone);
+  const kept = `the ${zoneName(tightest.zone)} never past ${(reach?.longestMm ?? 0).toFixed(0)} mm`;
+  const span = horizon % 7 === 0 ? `${horizon / 7} weeks` : `${horizon} days`;
+  const visits = plan.visits === 1 ? '1 visit' : `${plan.visits} visits`;
+  if (habit === null) return `${visits} in ${span}, ${kept}.`;
+  const past =
+    habit.pastLimit.length === 0
+      ? ''
+      : `; as it is now, ${habit.pastLimit.map((zone) => `the ${zoneName(zone)}`).join(' and ')} would pass the limit`;
+  return `${visits} instead of ${habit.visits} in ${span}, ${kept}${past}.`;
+}

@@ -1,0 +1,40 @@
+import { describe, expect, it } from '@jest/globals';
+
+import { fitToWorkingDays } from './index.js';
+
+const window = { earliestOn: '2026-03-30', dueOn: '2026-04-05', latestOn: '2026-04-12' };
+const on =
+  (...days: string[]) =>
+  (day: string) =>
+    days.includes(day);
+
+describe('fitToWorkingDays', () => {
+  it('takes the working days inside and the nearest to the due day, the earlier of two', () => {
+    const works = on('2026-03-29', '2026-03-31', '2026-04-04', '2026-04-06', '2026-04-11', '2026-04-13');
+    expect(fitToWorkingDays(window, works)).toEqual({
+      earliestOn: '2026-03-31',
+      dueOn: '2026-04-04',
+      latestOn: '2026-04-11',
+      workingDays: 4,
+      outside: null,
+    });
+  });
+
+  it('goes to the last working day before a window without any, else to the first after it', () => {
+    expect(fitToWorkingDays(window, on('2026-03-20', '2026-03-27', '2026-04-13'))).toMatchObject({
+      dueOn: '2026-03-27',
+      workingDays: 0,
+      outside: 'before',
+    });
+    expect(fitToWorkingDays(window, on('2026-03-27', '2026-04-13'), '2026-03-28')).toMatchObject({
+      dueOn: '2026-04-13',
+      outside: 'after',
+    });
+  });
+
+  it('refuses a stylist who never works', () => {
+    expect(() => fitToWorkingDays(window, () => false)).toThrow(
+      expect.objectContaining({ code: 'ENGINE.IMPOSSIBLE', field: 'worksOn' }),
+    );
+  });
+});
