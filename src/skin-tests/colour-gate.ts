@@ -37,18 +37,13 @@ export class ColourGate {
   }
 }
 
-/** Gathers all that the gate asks about, newest note and clearance of each kind. */
+/** Gathers all that the gate asks about, the newest note of each kind. */
 export async function questionOf(manager: EntityManager, check: ColourCheck): Promise<ColourQuestion> {
   const { clientId, salonId, at, now, productLine } = check;
   const client = await manager.findOneBy(Client, { id: clientId, salonId });
   if (!client) throw DomainError.notFound('CLIENT.NOT_FOUND', 'client');
   const salon = await manager.findOneBy(Salon, { id: salonId });
   if (!salon) throw DomainError.notFound('SALON.NOT_FOUND', 'salon');
-  const [medicalClearance] = await manager.find(MedicalClearance, {
-    where: { clientId },
-    order: { recordedAt: 'DESC', id: 'DESC' },
-    take: 1,
-  });
   const notes = await manager.find(SafetyNote, {
     where: { clientId, endedAt: IsNull() },
     order: { notedAt: 'DESC', id: 'DESC' },
@@ -61,7 +56,7 @@ export async function questionOf(manager: EntityManager, check: ColourCheck): Pr
     now,
     ...(productLine !== undefined && { productLine }),
     rules: { validDays: salon.skinTestValidDays, zone: salon.zone },
-    medicalClearance: medicalClearance ?? null,
+    medicalClearances: await manager.findBy(MedicalClearance, { clientId }),
     irritatedScalp: newest('irritated-scalp') !== null,
     blackHennaReaction: newest('black-henna-reaction'),
     colourReaction: newest('colour-reaction'),

@@ -26,7 +26,7 @@ export type ColourQuestion = {
   /** The very line that is to be used. May be left open for a booking ahead, never once the visit is there. */
   readonly productLine?: string;
   readonly rules: SkinTestRules;
-  readonly medicalClearance: Clearance | null;
+  readonly medicalClearances: readonly Clearance[];
   readonly irritatedScalp: boolean;
   readonly blackHennaReaction: NotedReaction | null;
   /** A reaction to colouring that was told, apart from our own skin tests. */

@@ -44,7 +44,7 @@ const BASE: ColourQuestion = {
   now: utc('2026-06-08T08:00'),
   productLine: LINE,
   rules: { validDays: 180, zone: 'Europe/London' },
-  medicalClearance: null,
+  medicalClearances: [],
   irritatedScalp: false,
   blackHennaReaction: null,
   colourReaction: null,
@@ -75,8 +75,8 @@ const AGES = [
 ];
 const PRODUCTS = { 'same line': LINE, 'other line': OTHER, 'line left open': undefined };
 
-/** For somebody old enough, in the order of PRODUCTS; 'test it' stands for the date of a new test. */
-const OLD_ENOUGH: Record<string, readonly (readonly [Answer, 'test it' | string | null])[]> = {
+/** For a grown-up, in the order of PRODUCTS; 'test it' stands for the date of a new test. */
+const GROWN_UP: Record<string, readonly (readonly [Answer, 'test it' | string | null])[]> = {
   'no test': [
     ['NO_TEST', 'test it'],
     ['NO_TEST', 'test it'],
@@ -86,6 +86,11 @@ const OLD_ENOUGH: Record<string, readonly (readonly [Answer, 'test it' | string 
     ['APPLIED', '2026-06-10'],
     ['OTHER_PRODUCT_LINE', 'test it'],
     ['APPLIED', '2026-06-10'],
+  ],
+  'not read': [
+    ['NOT_READ', '2026-06-08'],
+    ['OTHER_PRODUCT_LINE', 'test it'],
+    ['NOT_READ', '2026-06-08'],
   ],
   clear: [
     ['allowed', null],
@@ -108,13 +113,9 @@ function stateByAgeByProduct(): Case[] {
         if (state === 'reacted') return [name, asked, 'REACTION', null];
         if (birthday === null) return [name, asked, 'BIRTHDAY_UNKNOWN', null];
         if (age === '16 the day after') return [name, asked, 'UNDER_16', newTest];
-        if (state === 'not read') {
-          // It would do as soon as it is read: at once, or on the 16th birthday.
-          const onceRead = age === 'grown up' ? '2026-06-08' : '2026-06-10';
-          const other = productLine === OTHER;
-          return [name, asked, other ? 'OTHER_PRODUCT_LINE' : 'NOT_READ', other ? newTest : onceRead];
-        }
-        const [answer, firstDate] = OLD_ENOUGH[state]![column]!;
+        // Whatever was applied before the 16th birthday does not count.
+        if (age === '16 that day') return [name, asked, 'NO_TEST', newTest];
+        const [answer, firstDate] = GROWN_UP[state]![column]!;
         return [name, asked, answer, firstDate === 'test it' ? newTest : firstDate];
       }),
     ),
@@ -278,7 +279,7 @@ const LATER_COLOUR = { at: utc('2026-07-10T10:00'), now: utc('2026-07-08T10:00')
 const REACTED = test('2026-06-01T09:00', read('reacted', '2026-06-02T09:00'));
 const CLEAR_AFTER = test('2026-06-20T09:00', read('clear', '2026-06-22T09:00'));
 const clearance = (documentedOn: string, recordedAt: string) => ({
-  medicalClearance: { documentedOn, recordedAt: utc(recordedAt) },
+  medicalClearances: [{ documentedOn, recordedAt: utc(recordedAt) }],
 });
 
 const BARS: Case[] = [
@@ -394,37 +395,49 @@ const BIRTHDAYS: Case[] = [
   // 16 on 12 June: London's midnight is 23:00Z the evening before.
   [
     'a minute before the 16th birthday',
-    { tests: [JUNE_1], birthday: '2010-06-12', at: utc('2026-06-11T22:59') },
+    { birthday: '2010-06-12', at: utc('2026-06-11T22:59') },
     'UNDER_16',
     '2026-06-14',
   ],
   [
     'first minute of the 16th birthday',
-    { tests: [JUNE_1], birthday: '2010-06-12', at: utc('2026-06-11T23:00') },
+    { birthday: '2010-06-12', at: utc('2026-06-11T23:00') },
+    'NO_TEST',
+    '2026-06-14',
+  ],
+  [
+    'tested a minute before the 16th birthday',
+    {
+      tests: [test('2026-06-11T22:59', read('clear', '2026-06-14T09:00'))],
+      birthday: '2010-06-12',
+      at: utc('2026-06-15T10:00'),
+      now: utc('2026-06-14T10:00'),
+    },
+    'NO_TEST',
+    '2026-06-16',
+  ],
+  [
+    'tested in the first minute of the 16th birthday',
+    {
+      tests: [test('2026-06-11T23:00', read('clear', '2026-06-13T23:00'))],
+      birthday: '2010-06-12',
+      at: utc('2026-06-13T23:00'),
+      now: utc('2026-06-13T23:00'),
+    },
     'allowed',
     null,
   ],
   [
-    'born on 29 February, the day before it',
-    {
-      tests: [test('2028-02-20T09:00', read('clear', '2028-02-22T09:00'))],
-      birthday: '2012-02-29',
-      at: utc('2028-02-28T12:00'),
-      now: utc('2028-02-27T12:00'),
-    },
+    'born on 29 February, 16 on 1 March 2100',
+    { birthday: '2084-02-29', at: utc('2100-02-28T12:00'), now: utc('2100-02-27T12:00') },
     'UNDER_16',
-    '2028-03-02',
+    '2100-03-03',
   ],
   [
     'born on 29 February, 16 in a leap year',
-    {
-      tests: [test('2028-02-20T09:00', read('clear', '2028-02-22T09:00'))],
-      birthday: '2012-02-29',
-      at: utc('2028-02-29T12:00'),
-      now: utc('2028-02-27T12:00'),
-    },
-    'allowed',
-    null,
+    { birthday: '2012-02-29', at: utc('2028-02-28T12:00'), now: utc('2028-02-27T12:00') },
+    'UNDER_16',
+    '2028-03-02',
   ],
 ];
 

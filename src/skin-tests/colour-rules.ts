@@ -1,34 +1,24 @@
 import { dateIn, dateInWords } from '../base/index.js';
-import { LEAST_AGE_YEARS, sixteenthBirthday } from './age.js';
+import { sixteenthBirthday } from './age.js';
 import { CAUTIONS } from './cautions.js';
 import type { ColourBar, ColourPermission, ColourQuestion } from './colour-question.js';
+import { personalBar, reactionsIn } from './personal-bar.js';
 import { sameProductLine } from './product-line.js';
-import { isCovered, notedReaction, type Reaction, testReactions } from './reactions.js';
+import type { Reaction } from './reactions.js';
 import type { TestFacts } from './state.js';
-import {
-  firstWithNewTest,
-  momentInWords,
-  newTestWords,
-  type Shortfall,
-  shortfallOf,
-} from './test-verdict.js';
+import { firstWithNewTest, newTestWords, type Shortfall, shortfallOf } from './test-verdict.js';
 
 /**
  * May this client be coloured then? One rule for both moments, the booking (`at` ahead of `now`) and the visit
  * (`at` not after `now`): a test of the very line, applied at least 48 h before `at`, read clear by `now`, and
  * still counting on the date of `at`. A test that is applied but not read takes no booking yet. Nobody under 16
  * on that date, nobody whose birthday is unknown; a recorded reaction or a black-henna reaction bars until a
- * medical clearance recorded after it, and then only a test applied after it counts; an irritated scalp always
- * bars. Sources: Regulation (EC) 1223/2009 Annex III (label); Cosmetics Europe 2023 (48 h); the rest is the
+ * medical clearance recorded after it, and then only a test applied after it counts, as only one applied at 16
+ * or over does; an irritated scalp always bars. Sources: Regulation (EC) 1223/2009 Annex III (label); Cosmetics Europe 2023 (48 h); the rest is the
  * trade's practice, stricter where the sources leave room. Pure; knows nothing of projections.
  */
 export function colourGate(question: ColourQuestion): ColourPermission | ColourBar {
-  const reactions = [
-    ...testReactions(question.tests, question.rules),
-    ...notedReaction(question.colourReaction),
-  ];
-  const henna = notedReaction(question.blackHennaReaction);
-  const bar = personalBar(question, reactions, henna);
+  const bar = personalBar(question);
   if (bar) return refusal(question, bar);
 
   const { productLine } = question;
@@ -39,9 +29,9 @@ export function colourGate(question: ColourQuestion): ColourPermission | ColourB
       firstAt: null,
     });
   }
-  const past = [...reactions, ...henna];
-  const since = Math.max(...past.map((reaction) => reaction.recordedAt));
-  const applied = question.tests.filter((test) => test.appliedAt <= question.now && test.appliedAt > since);
+  const { ours, henna } = reactionsIn(question);
+  const past = [...ours, ...henna];
+  const applied = question.tests.filter((test) => counts(test, question, past));
   const ofLine = applied.filter(
     (test) => productLine === undefined || sameProductLine(test.productLine, productLine),
   );
@@ -53,53 +43,18 @@ export function colourGate(question: ColourQuestion): ColourPermission | ColourB
   return refusal(question, shortfall ?? noTest(question, applied, past.length > 0));
 }
 
-/** What no skin test can lift. */
-function personalBar(
-  question: ColourQuestion,
-  reactions: readonly Reaction[],
-  henna: readonly Reaction[],
-): Shortfall | undefined {
-  const { birthday, rules, medicalClearance } = question;
-  const uncovered = (reaction: Reaction) => !isCovered(reaction, medicalClearance);
-  if (reactions.some(uncovered)) {
-    return {
-      reason: 'REACTION',
-      words:
-        'A reaction is on record. No colour and no further skin test until the owner has recorded a documented medical clearance.',
-      firstAt: null,
-    };
-  }
-  if (henna.some(uncovered)) {
-    return {
-      reason: 'BLACK_HENNA_REACTION',
-      words:
-        'A reaction to black henna is on record. No colour and no skin test until the client has had medical advice and the owner has recorded the documented clearance.',
-      firstAt: null,
-    };
-  }
-  if (question.irritatedScalp) {
-    return {
-      reason: 'IRRITATED_SCALP',
-      words: 'An irritated scalp is on record. No colour until it has settled and that has been recorded.',
-      firstAt: null,
-    };
-  }
-  if (birthday === null) {
-    return {
-      reason: 'BIRTHDAY_UNKNOWN',
-      words: `There is no colour for anybody under ${LEAST_AGE_YEARS}, and this client's birthday is not on record. Ask for it and record it first.`,
-      firstAt: null,
-    };
-  }
-  const oldEnoughOn = sixteenthBirthday(birthday);
-  if (dateIn(rules.zone, question.at) >= oldEnoughOn) return undefined;
-  const firstAt = firstWithNewTest(question);
-  const from = firstAt === null ? '' : `, the first time that would do is ${momentInWords(rules, firstAt)}`;
-  return {
-    reason: 'UNDER_16',
-    words: `There is no colour and no skin test for anybody under ${LEAST_AGE_YEARS}. This client is ${LEAST_AGE_YEARS} on ${dateInWords(oldEnoughOn)}; with a skin test after that${from}.`,
-    firstAt,
-  };
+/** Only a test that was applied after every reaction, and not under 16, can speak for a colour. */
+function counts(
+  test: TestFacts,
+  { now, birthday, rules }: ColourQuestion,
+  past: readonly Reaction[],
+): boolean {
+  return (
+    test.appliedAt <= now &&
+    past.every((reaction) => test.appliedAt > reaction.recordedAt) &&
+    birthday !== null &&
+    dateIn(rules.zone, test.appliedAt) >= sixteenthBirthday(birthday)
+  );
 }
 
 function noTest(question: ColourQuestion, applied: readonly TestFacts[], hadReaction: boolean): Shortfall {
@@ -119,15 +74,16 @@ function noTest(question: ColourQuestion, applied: readonly TestFacts[], hadReac
 }
 
 function permission(
-  { medicalClearance }: ColourQuestion,
+  { medicalClearances }: ColourQuestion,
   tests: readonly TestFacts[],
   hadReaction: boolean,
 ): ColourPermission {
   const productLines = distinctLines(tests);
   const cautions = [`The skin test covers ${productLines.join(', ')} and nothing else.`];
-  if (medicalClearance && hadReaction) {
+  if (hadReaction) {
+    const dates = medicalClearances.map(({ documentedOn }) => dateInWords(documentedOn)).join('; ');
     cautions.push(
-      `There was a reaction. A medical clearance of ${dateInWords(medicalClearance.documentedOn)} is on record: keep within what it says.`,
+      `There was a reaction. Medical clearance is on record (${dates}): keep within what it says.`,
     );
   }
   return { allowed: true, productLines, cautions: [...cautions, ...CAUTIONS] };
