@@ -63,9 +63,18 @@ export function runsOf(head: Head, neighbours: Neighbours, sign: 1 | -1): Runs {
   let sampleArc: number[] = [];
   let sampleDip: number[] = [];
 
-  const walk = (a: Vec3, b: Vec3): void => {
-    const mm = Math.hypot(b[0]! - a[0]!, b[1]! - a[1]!, b[2]! - a[2]!);
-    const dip = dipAt(head, (a[0]! + b[0]!) / 2, (a[1]! + b[1]!) / 2, (a[2]! + b[2]!) / 2);
+  const walk = (ax: number, ay: number, az: number, bx: number, by: number, bz: number): void => {
+    const mm = Math.hypot(bx - ax, by - ay, bz - az);
+    // The dip jumps where the neck leaves the skull: halve the piece until the edge no longer matters.
+    if (mm > 0.1 && dipAt(head, ax, ay, az) > 0 !== dipAt(head, bx, by, bz) > 0) {
+      const mx = (ax + bx) / 2;
+      const my = (ay + by) / 2;
+      const mz = (az + bz) / 2;
+      walk(ax, ay, az, mx, my, mz);
+      walk(mx, my, mz, bx, by, bz);
+      return;
+    }
+    const dip = dipAt(head, (ax + bx) / 2, (ay + by) / 2, (az + bz) / 2);
     arc += mm;
     if (dip <= 0) flat += mm;
     else {
@@ -132,7 +141,7 @@ export function runsOf(head: Head, neighbours: Neighbours, sign: 1 | -1): Runs {
       lastZ = dz;
       const next = kindAt(at);
       if (next === zone) {
-        walk(from, at);
+        walk(from[0]!, from[1]!, from[2]!, at[0]!, at[1]!, at[2]!);
         continue;
       }
       let inside = 0;
@@ -144,9 +153,9 @@ export function runsOf(head: Head, neighbours: Neighbours, sign: 1 | -1): Runs {
         else outside = t;
       }
       surface.project(from[0]! + outside * dx, from[1]! + outside * dy, from[2]! + outside * dz, border);
-      walk(from, border);
+      walk(from[0]!, from[1]!, from[2]!, border[0]!, border[1]!, border[2]!);
       close(zone, border, next);
-      if (next >= 0) walk(border, at);
+      if (next >= 0) walk(border[0]!, border[1]!, border[2]!, at[0]!, at[1]!, at[2]!);
       zone = next;
     }
     arc = 0;
