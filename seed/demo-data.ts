@@ -19,11 +19,13 @@ export const DEMO_ZONE = 'Europe/London';
 const SEED = 0x4a1f1c4;
 const CLIENTS = 300;
 const PAST_DAYS = 730;
+/** Some have their first visit still before them. */
+const SOON_DAYS = 7;
 /** Share of clients who were there from the beginning; the others joined since. */
 const FOUNDERS = 0.42;
 const CONSULTED_FIRST = 0.15;
 /** How full the coming days are made, of the time worked. */
-const WANTED_LOAD = [0.85, 0.7, 0.6, 0.5, 0.4, 0.4, 0.35] as const;
+const WANTED_LOAD = [0.85, 0.5, 0.4, 0.35] as const;
 
 export type DemoData = {
   readonly rows: Rows;
@@ -63,11 +65,12 @@ export function demoData(now: number, passwordHash: (email: string) => string): 
   while (lives.length < CLIENTS) {
     const own = nextDice();
     const joined =
-      calendar.today - (own.chance(FOUNDERS) ? PAST_DAYS - own.whole(0, 60) : own.whole(1, PAST_DAYS - 60));
-    const life = bear(people, own, joined, busiestFirst(shop.stylists, own));
+      calendar.today -
+      (own.chance(FOUNDERS) ? PAST_DAYS - own.whole(0, 60) : own.whole(-SOON_DAYS, PAST_DAYS - 60));
+    const life = bear(people, own, joined, chooseStylist(shop.stylists, own));
     lives.push(life);
     const service = own.chance(CONSULTED_FIRST) ? 'consultation' : 'fullCut';
-    history.book(life, { day: joined, earliest: joined, service, fate: 'done' });
+    history.book(life, { day: joined, earliest: joined - 5, service, fate: 'done' });
     history.live(life);
   }
   fillComingDays(lives, { calendar, chairs, history, stylists: shop.stylists, dice });
@@ -77,7 +80,7 @@ export function demoData(now: number, passwordHash: (email: string) => string): 
   return { rows, stories, trueRates: new Map(lives.map(({ client, trueRates }) => [client.id, trueRates])) };
 }
 
-function busiestFirst(stylists: readonly Stylist[], dice: Dice): Stylist {
+function chooseStylist(stylists: readonly Stylist[], dice: Dice): Stylist {
   return dice.weighted(stylists.map((stylist, i) => [stylist, stylists.length - i / 2] as const));
 }
 

@@ -54,6 +54,14 @@ export class Dice {
 
   /** A UUID v7 that carries the given instant; repeatable, unlike the store's own. */
   id(at: number): string {
-    return v7({ msecs: at, random: Uint8Array.from({ length: 16 }, () => this.whole(0, 255)) });
+    const random = new Uint8Array(16);
+    for (let i = 0; i < 16; i += 4) {
+      const word = Math.floor(this.uniform() * 2 ** 32);
+      random[i] = word;
+      random[i + 1] = word >>> 8;
+      random[i + 2] = word >>> 16;
+      random[i + 3] = word >>> 24;
+    }
+    return v7({ msecs: at, random });
   }
 }

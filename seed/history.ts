@@ -19,13 +19,18 @@ const FATES = [
 ] as const;
 const MOVED = 0.06;
 const WALKS_IN = 0.07;
-const COMES_BACK_AFTER_MISSING = 0.7;
-const LOST = { booked: 0.012, unbooked: 0.06 } as const;
+const COMES_BACK_AFTER_MISSING = 0.85;
+const LOST = { booked: 0.006, unbooked: 0.035 } as const;
 const RESHAPES = 0.03;
+/** A tidy lies about halfway through the hold; one that would come late becomes a full cut. */
+const TIDY_AT = 0.55;
+const TIDY_UNTIL = 0.8;
+const USUAL_DAYS = 42;
+const SHORTEST_DAYS = 7;
 const READINGS = [
-  ['clear', 94],
+  ['clear', 95],
   [undefined, 4],
-  ['reacted', 2],
+  ['reacted', 1],
 ] as const;
 
 /** What is asked for: a chair near a day, with what and how it comes to be booked. */
@@ -198,8 +203,7 @@ export class History {
     const atCheckout = dice.chance(Math.min(0.95, Math.max(0.05, life.stylist.rebooks + life.leaning)));
     if (dice.chance(atCheckout ? LOST.booked : LOST.unbooked)) life.gone = true;
     if (life.gone && !atCheckout) return false;
-    const service = this.nextService(life);
-    const day = this.nextDay(life, service, atCheckout);
+    const { service, day } = this.nextVisit(life, atCheckout);
     return this.book(life, {
       day,
       earliest: lastDay + 1,
@@ -209,28 +213,33 @@ export class History {
     });
   }
 
-  private nextService(life: Life): ServiceKey {
-    const { dice, lastService, window } = life;
-    const shorter = SHORTER.get(life.shape);
+  private nextVisit(life: Life, atCheckout: boolean): { service: ServiceKey; day: Day } {
+    const { dice, lastService, lastDay, shape, window } = life;
+    const due = this.calendar.day(window?.dueOn ?? this.calendar.date(lastDay + USUAL_DAYS)) - lastDay;
+    const later = this.lateness(life) + (atCheckout ? 0 : dice.wait(9));
+    const after = (days: number) => lastDay + Math.max(SHORTEST_DAYS, Math.round(days + later));
+    const shorter = SHORTER.get(shape);
     if (shorter && dice.chance(RESHAPES)) {
       life.shape = shorter;
-      return 'reshape';
+      return { service: 'reshape', day: after(due) };
     }
     const wasWhole = lastService !== 'napeTidy' && lastService !== 'fringeTidy';
-    if (life.likesTidies && wasWhole) return window?.first.zone === 'fringe' ? 'fringeTidy' : 'napeTidy';
-    return life.colourLine !== null && lastService !== 'colour' ? 'colour' : 'fullCut';
+    const tidyDay = after(TIDY_AT * due);
+    if (life.likesTidies && wasWhole && tidyDay - lastDay < TIDY_UNTIL * due) {
+      return { service: window?.first.zone === 'fringe' ? 'fringeTidy' : 'napeTidy', day: tidyDay };
+    }
+    const service = life.colourLine !== null && lastService !== 'colour' ? 'colour' : 'fullCut';
+    return { service, day: after(due) };
   }
 
-  private nextDay(life: Life, service: ServiceKey, atCheckout: boolean): Day {
-    const { dice, lastDay, habit } = life;
-    const due = this.calendar.day(life.window?.dueOn ?? this.calendar.date(lastDay + 42));
-    const isTidy = service === 'napeTidy' || service === 'fringeTidy';
-    const span = Math.max(7, Math.round((due - lastDay) * (isTidy ? 0.6 : 1)));
-    const late = {
-      prompt: dice.normal(-1, 4),
-      late: dice.wait(12),
-      irregular: dice.normal(8, 12) + (dice.chance(0.12) ? dice.whole(30, 90) : 0),
-    }[habit];
-    return lastDay + Math.max(7, Math.round(span + late + (atCheckout ? 0 : dice.wait(9))));
+  private lateness({ dice, habit }: Life): number {
+    switch (habit) {
+      case 'prompt':
+        return dice.normal(-1, 4);
+      case 'late':
+        return dice.wait(12);
+      case 'irregular':
+        return dice.normal(8, 12) + (dice.chance(0.12) ? dice.whole(30, 90) : 0);
+    }
   }
 }

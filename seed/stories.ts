@@ -26,6 +26,7 @@ type Chapter = {
 
 type StoryText = {
   readonly key: 'stacked-bob' | 'long-backed-crop' | 'growing-out' | 'lapsed-skin-test';
+  readonly about: string;
   readonly wish: LifeWish & { readonly givenName: string; readonly familyName: string };
   readonly chapters: readonly Chapter[];
   readonly todays: { readonly service: ServiceKey; readonly notes: string };
@@ -37,6 +38,7 @@ const every = (weeks: number, times: number, first: number, service: ServiceKey 
 const STORIES: readonly StoryText[] = [
   {
     key: 'stacked-bob',
+    about: 'a stacked bob with nape undercut',
     wish: {
       givenName: 'Ingrid',
       familyName: 'Ashgrove',
@@ -54,6 +56,7 @@ const STORIES: readonly StoryText[] = [
   },
   {
     key: 'long-backed-crop',
+    about: 'a long-backed layered crop',
     wish: {
       givenName: 'Marguerite',
       familyName: 'Okonjo',
@@ -70,6 +73,7 @@ const STORIES: readonly StoryText[] = [
   },
   {
     key: 'growing-out',
+    about: 'a pixie being grown out',
     wish: {
       givenName: 'Saoirse',
       familyName: 'Lindqvist',
@@ -86,6 +90,7 @@ const STORIES: readonly StoryText[] = [
   },
   {
     key: 'lapsed-skin-test',
+    about: 'a colour whose skin test has lapsed',
     wish: {
       givenName: 'Rosamund',
       familyName: 'Tolvanen',
@@ -110,6 +115,7 @@ const STORIES: readonly StoryText[] = [
 export type Story = {
   readonly key: StoryText['key'];
   readonly name: string;
+  readonly about: string;
   readonly clientId: string;
   /** Wall-clock minutes at which today's appointment starts. */
   readonly today: { readonly staffId: string; readonly startsAt: number };
@@ -136,7 +142,7 @@ export function tellStories(
   const { rows, calendar, shop, chairs, history } = stage;
   const stylist = storyTeller(shop, chairs, calendar.today);
   const lives: Life[] = [];
-  const stories = STORIES.map(({ key, wish, chapters, todays }): Story => {
+  const stories = STORIES.map(({ key, about, wish, chapters, todays }): Story => {
     const dayOf = (chapter: Chapter): Day => calendar.today - WEEK * chapter.weeksAgo;
     const life = bear(stage.people, dice(), dayOf(chapters[0]!), stylist, {
       colours: false,
@@ -184,6 +190,7 @@ export function tellStories(
     return {
       key,
       name: `${wish.givenName} ${wish.familyName}`,
+      about,
       clientId: life.client.id,
       today: { staffId: stylist.staff.id, startsAt: calendar.at(seat.day, seat.from) },
     };
