@@ -12,7 +12,8 @@ export interface GraduatedBack {
   readonly elevationDeg: number;
 }
 
-const STEP_MM = 0.5;
+/** Fine, because the dip of the surface jumps where the neck begins. */
+const STEP_MM = 0.05;
 const RADIANS = Math.PI / 180;
 
 /**

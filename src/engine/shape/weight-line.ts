@@ -1,4 +1,6 @@
 import { EngineError, requireNumber } from '../errors.js';
+import { ZONES, type Zone } from '../zones.js';
+import type { HairShape } from './tips.js';
 
 /** Height in mm of the window in which the most hair is sought. */
 export const WEIGHT_WINDOW_MM = 10;
@@ -79,6 +81,29 @@ export function weightWindow(
     highMm,
     share10: Math.min(1, most / total),
   };
+}
+
+/**
+ * The fullest window of some zones of a shape, weighed by scalp area; of the crown, back and nape unless others are named.
+ *
+ * @param spreadMm as for weightWindow
+ * @throws EngineError IMPOSSIBLE where those zones have no hair
+ */
+export function weightWindowOf(
+  shape: HairShape,
+  zones: readonly Zone[] = ['crown', 'back', 'nape'],
+  spreadMm: number | ArrayLike<number> = 0,
+): WeightWindow {
+  const { roots } = shape.head;
+  const asked = ZONES.map((zone) => zones.includes(zone));
+  const tipZMm = new Float32Array(roots.count);
+  const weight = new Float64Array(roots.count);
+  for (let root = 0; root < roots.count; root += 1) {
+    tipZMm[root] = shape.tipsMm[3 * root + 2]!;
+    // Bare skin has no ends.
+    weight[root] = asked[roots.zone[root]!] && shape.lengthsMm[root]! > 0 ? roots.areaMm2[root]! : 0;
+  }
+  return weightWindow(tipZMm, weight, spreadMm);
 }
 
 /** The line itself: of a graduated section from its top, z = z_top - L(z_top); otherwise from the fullest window. */

@@ -16,7 +16,10 @@ export interface Bounds {
   readonly vMaxMm: number;
 }
 
-/** An empty grid over `bounds` with a margin of three cells, so that no contour touches its edge. */
+/**
+ * An empty grid over `bounds` with a margin of three cells, so that no contour touches its edge. It is centred on the
+ * bounds: what is mirrored is laid on a mirrored grid.
+ */
 export function createRaster(bounds: Bounds, cellMm: number): Raster {
   const margin = 3 * cellMm;
   const columns = Math.ceil((bounds.uMaxMm - bounds.uMinMm + 2 * margin) / cellMm) + 1;
@@ -25,8 +28,8 @@ export function createRaster(bounds: Bounds, cellMm: number): Raster {
     columns,
     rows,
     cellMm,
-    uMm: bounds.uMinMm - margin,
-    vMm: bounds.vMinMm - margin,
+    uMm: (bounds.uMinMm + bounds.uMaxMm - (columns - 1) * cellMm) / 2,
+    vMm: (bounds.vMinMm + bounds.vMaxMm - (rows - 1) * cellMm) / 2,
     value: new Float32Array(columns * rows),
   };
 }
