@@ -32,6 +32,15 @@ export function NumberFromText(): PropertyDecorator {
   });
 }
 
+/** Takes the words a form's tick box or select sends for true or false; other text stays text. */
+export function FlagFromText(): PropertyDecorator {
+  return Transform(({ value }) => {
+    const text = trimmed(value);
+    if (text === 'true' || text === 'on') return true;
+    return text === 'false' || text === '' ? false : text;
+  });
+}
+
 /** A real calendar date written 'YYYY-MM-DD'. */
 export function IsDateText(options: ValidationOptions): PropertyDecorator {
   return ValidateBy({ name: 'isDateText', validator: { validate: isDate } }, options);

@@ -1,6 +1,6 @@
 export { Clock, FixedClock, SystemClock } from './clock.js';
 export { DomainError, type DomainErrorKind, type FieldProblem } from './domain-error.js';
-export { Blankable, IsDateText, NumberFromText, Trimmed } from './dto.js';
+export { Blankable, FlagFromText, IsDateText, NumberFromText, Trimmed } from './dto.js';
 export { fold } from './fold.js';
 export { toE164 } from './phone.js';
 export {

@@ -80,13 +80,13 @@ export class Book {
           bookedById: actor.accountId,
           moves: 0,
           cancelledAt: null,
-          notes: wanted.notes,
+          notes: wanted.notes ?? '',
         } satisfies Partial<Appointment>);
         requireBookable(parties.salon.zone, startsAt, now, startField(wanted));
         await this.requireAllowed(manager, appointment, parties, wanted, now);
         await manager.insert(Appointment, appointment);
         await takeClaims(manager, appointment);
-        await this.record(manager, actor, 'appointment.book', appointment, wanted.outsideRota);
+        await this.record(manager, actor, 'appointment.book', appointment, wanted.outsideRota === true);
         await this.effects.happened('booked', manager, appointment);
         return appointment;
       }),
@@ -133,7 +133,7 @@ export class Book {
         appointment.moves += 1;
         await takeClaims(manager, appointment);
         await manager.save(appointment);
-        await this.record(manager, actor, 'appointment.move', appointment, wanted.outsideRota);
+        await this.record(manager, actor, 'appointment.move', appointment, wanted.outsideRota === true);
         await this.effects.moved(manager, appointment, before);
         return appointment;
       }),
@@ -232,7 +232,7 @@ export class Book {
     manager: EntityManager,
     appointment: Appointment,
     { salon, staff, service, client }: Parties,
-    wanted: WhenInput & { readonly productLine?: string | null },
+    wanted: WhenInput,
     now: number,
   ): Promise<void> {
     if (!wanted.outsideRota) await requireWorking(manager, salon, staff, appointment);

@@ -1,4 +1,4 @@
-import { Transform } from 'class-transformer';
+import { applyDecorators } from '@nestjs/common';
 import {
   IsBoolean,
   IsInt,
@@ -10,20 +10,38 @@ import {
   Min,
   ValidateBy,
 } from 'class-validator';
-import { Blankable, IsDateText, isTime, NumberFromText, Trimmed } from '../base/index.js';
-
-const Id = (message: string) => Length(1, 36, { message });
+import { Blankable, FlagFromText, IsDateText, isTime, NumberFromText } from '../base/index.js';
 
 const LAST_INSTANT = Date.UTC(2100, 0);
 
-/** Accepts what a form's tick box sends. */
-const Flag = () =>
-  Transform(({ value }) => {
-    if (value === 'true' || value === 'on') return true;
-    return value === 'false' || value === '' ? false : value;
-  });
+const Id = (message: string) => Length(1, 36, { message });
 
-/** When an appointment is: by the salon's wall clock, or by an instant, and for how long. */
+const OptionalInstant = (name: string, instead: string) =>
+  applyDecorators(
+    IsOptional(),
+    NumberFromText(),
+    IsInt({ message: `${name}: give it as whole milliseconds since 1970, or give ${instead} instead.` }),
+    Min(0, { message: `${name}: give an instant after 1970.` }),
+    Max(LAST_INSTANT, { message: `${name}: give an instant before 2100.` }),
+  );
+
+const OptionalMinutes = () =>
+  applyDecorators(
+    IsOptional(),
+    NumberFromText(),
+    IsInt({ message: 'Minutes: give a whole number.' }),
+    Min(5, { message: 'Minutes: an appointment takes at least 5.' }),
+    Max(720, { message: 'Minutes: an appointment takes at most 720.' }),
+  );
+
+const OptionalVersion = () =>
+  applyDecorators(
+    IsOptional(),
+    NumberFromText(),
+    IsInt({ message: 'Version: give the whole number that came with the appointment.' }),
+  );
+
+/** When an appointment is: by the salon's wall clock, or by an instant; for how long; and with which colour. */
 export class WhenInput {
   @Blankable()
   @IsDateText({ message: 'Date: give it as year, month and day, such as 2026-06-09.' })
@@ -37,33 +55,28 @@ export class WhenInput {
   time?: string | null;
 
   /** Instead of date and time: milliseconds since 1970 in UTC. */
-  @IsOptional()
-  @NumberFromText()
-  @IsInt({ message: 'Start: give it as whole milliseconds since 1970, or give a date and a time instead.' })
-  @Min(0, { message: 'Start: give an instant after 1970.' })
-  @Max(LAST_INSTANT, { message: 'Start: give an instant before 2100.' })
+  @OptionalInstant('Start', 'a date and a time')
   startsAt?: number | null;
 
   /** When it takes another time than the service's own. */
-  @IsOptional()
-  @NumberFromText()
-  @IsInt({ message: 'Minutes: give a whole number.' })
-  @Min(5, { message: 'Minutes: an appointment takes at least 5.' })
-  @Max(720, { message: 'Minutes: an appointment takes at most 720.' })
+  @OptionalMinutes()
   minutes?: number | null;
 
   /** Instead of minutes: milliseconds since 1970 in UTC, one past the last moment. */
-  @IsOptional()
-  @NumberFromText()
-  @IsInt({ message: 'End: give it as whole milliseconds since 1970, or give the minutes instead.' })
-  @Min(0, { message: 'End: give an instant after 1970.' })
-  @Max(LAST_INSTANT, { message: 'End: give an instant before 2100.' })
+  @OptionalInstant('End', 'the minutes')
   endsAt?: number | null;
 
   /** Books where the rota has no work: the desk means it. */
-  @Flag()
+  @IsOptional()
+  @FlagFromText()
   @IsBoolean({ message: 'Outside the rota: say true or false.' })
-  outsideRota = false;
+  outsideRota?: boolean | null;
+
+  /** Colour line meant to be used; only a colour service has one. */
+  @Blankable()
+  @IsString({ message: 'Product line: give its name.' })
+  @MaxLength(120, { message: 'Product line: give at most 120 characters.' })
+  productLine?: string | null;
 }
 
 export class BookInput extends WhenInput {
@@ -76,16 +89,10 @@ export class BookInput extends WhenInput {
   @Id('Service: choose what is to be done.')
   serviceId: string;
 
-  /** Colour line meant to be used; only a colour service has one. */
   @Blankable()
-  @IsString({ message: 'Product line: give its name.' })
-  @MaxLength(120, { message: 'Product line: give at most 120 characters.' })
-  productLine?: string | null;
-
-  @Trimmed()
   @IsString({ message: 'Notes: give them as text.' })
   @MaxLength(2000, { message: 'Notes: give at most 2,000 characters.' })
-  notes = '';
+  notes?: string | null;
 }
 
 /** What is left out stays as it is. */
@@ -98,21 +105,12 @@ export class MoveInput extends WhenInput {
   @Id('Service: choose what is to be done.')
   serviceId?: string | null;
 
-  @Blankable()
-  @IsString({ message: 'Product line: give its name.' })
-  @MaxLength(120, { message: 'Product line: give at most 120 characters.' })
-  productLine?: string | null;
-
-  @IsOptional()
-  @NumberFromText()
-  @IsInt({ message: 'Version: give the whole number that came with the appointment.' })
+  @OptionalVersion()
   expectedVersion?: number | null;
 }
 
 export class CancelInput {
-  @IsOptional()
-  @NumberFromText()
-  @IsInt({ message: 'Version: give the whole number that came with the appointment.' })
+  @OptionalVersion()
   expectedVersion?: number | null;
 }
 
@@ -144,16 +142,14 @@ export class SlotsInput {
   preferredStaffId?: string | null;
 
   /** When it takes another time than the service's own. */
-  @IsOptional()
-  @NumberFromText()
-  @IsInt({ message: 'Minutes: give a whole number.' })
-  @Min(5, { message: 'Minutes: an appointment takes at least 5.' })
-  @Max(720, { message: 'Minutes: an appointment takes at most 720.' })
+  @OptionalMinutes()
   minutes?: number | null;
 
+  /** 20 when left out. */
+  @IsOptional()
   @NumberFromText()
   @IsInt({ message: 'Limit: give a whole number.' })
   @Min(1, { message: 'Limit: ask for at least 1 slot.' })
   @Max(1000, { message: 'Limit: ask for at most 1,000 slots.' })
-  limit = 20;
+  limit?: number | null;
 }

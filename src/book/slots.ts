@@ -22,6 +22,7 @@ export type Slot = {
 };
 
 const MOST_DAYS = 186;
+const USUAL_LIMIT = 20;
 
 @Injectable()
 export class Slots {
@@ -91,7 +92,7 @@ export class Slots {
     };
     const names = new Map(stylists.map(({ id, name }) => [id, name]));
     return rankSlots(free, wishes)
-      .slice(0, asked.limit)
+      .slice(0, asked.limit ?? USUAL_LIMIT)
       .map((slot) => ({
         staffId: slot.staffId,
         staffName: names.get(slot.staffId)!,

@@ -19,10 +19,18 @@ import {
   ValidateNested,
 } from 'class-validator';
 import { getCountries } from 'libphonenumber-js';
-import { Blankable, IsDateText, isTime, isZoneName, NumberFromText, Trimmed } from '../base/index.js';
+import {
+  Blankable,
+  FlagFromText,
+  IsDateText,
+  isTime,
+  isZoneName,
+  NumberFromText,
+  Trimmed,
+} from '../base/index.js';
 import { ZONES, type Zone } from '../engine/zones.js';
 import { SERVICE_KINDS, type ServiceKind, UNITS, type Units } from './entities.js';
-import { Flag, isWritableLocale, UpperCase } from './input.js';
+import { isWritableLocale, UpperCase } from './input.js';
 
 const TimeText = (message: string) =>
   ValidateBy({ name: 'isTime', validator: { validate: isTime } }, { message });
@@ -99,7 +107,7 @@ export class StaffInput extends EditInput {
   @Length(1, 120, { message: 'Give the name, of at most 120 characters.' })
   name: string;
 
-  @Flag()
+  @FlagFromText()
   @IsBoolean({ message: 'Say whether this person cuts hair: true or false.' })
   cutsHair = true;
 
@@ -109,7 +117,7 @@ export class StaffInput extends EditInput {
   @Max(40, { message: 'Finger width must be at most 40 mm.' })
   fingerWidthMm = 18;
 
-  @Flag()
+  @FlagFromText()
   @IsBoolean({ message: 'Say whether this person works here now: true or false.' })
   active = true;
 
@@ -144,7 +152,7 @@ export class ServiceInput extends EditInput {
   @Max(100_000_000, { message: 'The price is too high to be meant.' })
   priceMinor: number;
 
-  @Flag()
+  @FlagFromText()
   @IsBoolean({ message: 'Say whether the service can be booked: true or false.' })
   active = true;
 }

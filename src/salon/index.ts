@@ -1,7 +1,6 @@
-export { ClosureInput, HoursInput, SalonInput, ServiceInput, StaffInput, WeekInput } from './dto.js';
 export * from './entities.js';
 export { type LocalDay, localDays, timeOf } from './local-days.js';
 export { SalonModule } from './salon.module.js';
 export { Salons } from './salons.js';
 export { type Stretch, type WorkStretch, workingStretches } from './working-stretches.js';
-export { type WorkingTime, workingTime } from './working-time.js';
+export { workingTime } from './working-time.js';

@@ -11,7 +11,7 @@ const SALON = { code: 'SALON', name: 'salon' };
 const STAFF = { code: 'STAFF', name: 'member of staff' };
 const SERVICE = { code: 'SERVICE', name: 'service' };
 
-/** What was typed, without what was left out: a change keeps the rest as it is. */
+/** What was typed, without what was left out: that keeps its default, or in a change what it is. */
 function given(input: unknown): object {
   if (typeof input !== 'object' || input === null || Array.isArray(input)) {
     throw new DomainError('invalid', 'INPUT.INVALID', 'Expected an object with named fields.');
@@ -138,7 +138,7 @@ export class Salons {
   }
 
   async addStaff(salonId: string, input: unknown, actor: Actor): Promise<Staff> {
-    const { expectedVersion: _, ...checked } = await validated(StaffInput, input);
+    const { expectedVersion: _, ...checked } = await validated(StaffInput, given(input));
     return await this.units.run(async (manager) => {
       await loadForEdit(manager, Salon, salonId, SALON);
       const staff = manager.create(Staff, { id: newId(), salonId, ...checked });
@@ -208,7 +208,7 @@ export class Salons {
   }
 
   async addClosure(salonId: string, input: unknown, actor: Actor): Promise<Closure> {
-    const checked = await validated(ClosureInput, input);
+    const checked = await validated(ClosureInput, given(input));
     if (checked.endsOn < checked.startsOn) {
       throw DomainError.invalid(
         'CLOSURE.ENDS_BEFORE_START',
@@ -242,7 +242,7 @@ export class Salons {
   }
 
   private async checkedSalon(input: unknown): Promise<SalonInput> {
-    const salon = await validated(SalonInput, input);
+    const salon = await validated(SalonInput, given(input));
     const phone = toE164(salon.phone, salon.phoneRegion);
     if (phone === undefined) {
       throw DomainError.invalid(
@@ -255,7 +255,7 @@ export class Salons {
   }
 
   private async checkedService(input: unknown): Promise<ServiceInput> {
-    const service = await validated(ServiceInput, input);
+    const service = await validated(ServiceInput, given(input));
     if (service.kind === 'tidy' && service.zones.length === 0) {
       throw DomainError.invalid('SERVICE.ZONES_MISSING', 'zones', 'Say which zones this tidy cuts.');
     }

@@ -3,7 +3,8 @@ import { Client } from '../../src/clients/index.js';
 import { Salons } from '../../src/salon/index.js';
 import { ColourGate } from '../../src/skin-tests/index.js';
 import { newId } from '../../src/store/index.js';
-import type { TestStore } from './salon.js';
+import { makeClient } from './clients.js';
+import { makeSalon, openTestStore, type TestSalon, type TestStore } from './salon.js';
 
 export type TestBook = { readonly book: Book; readonly slots: Slots; readonly effects: BookEffects };
 
@@ -22,6 +23,21 @@ export function bookOf({
     slots,
     book: new Book(units, reader, clock, audit, salons, slots, effects, new ColourGate()),
   };
+}
+
+/** A salon at its desk: the stylists' book, and one client. */
+export type TestDesk = TestBook & {
+  readonly store: TestStore;
+  readonly place: TestSalon;
+  readonly clientId: string;
+};
+
+/** Opens a store with a salon, its book and one client; the clock stands at `nowIso`, an instant in UTC. */
+export async function openDesk(nowIso = '2026-06-01T08:00:00Z'): Promise<TestDesk> {
+  const store = await openTestStore(nowIso);
+  const place = await makeSalon(store);
+  const { id: clientId } = await makeClient(store, place.salon.id);
+  return { store, place, clientId, ...bookOf(store) };
 }
 
 /** Adds `count` clients at once and returns their ids. */

@@ -2,29 +2,24 @@ import { afterEach, beforeEach, expect, it } from '@jest/globals';
 import { Appointment, Claim } from '../../../src/book/index.js';
 import { SYSTEM } from '../../../src/identity/index.js';
 import { SkinTest } from '../../../src/skin-tests/index.js';
-import { bookOf, type TestBook } from '../../factories/book.js';
-import { makeClient } from '../../factories/clients.js';
-import { makeSalon, openTestStore, type TestSalon, type TestStore } from '../../factories/salon.js';
+import { openDesk, type TestDesk } from '../../factories/book.js';
+import type { TestStore } from '../../factories/salon.js';
 
 const at = (text: string) => Date.parse(text);
 const LINE = 'Umberline Cream 10';
 
+let desk: TestDesk;
 let store: TestStore;
-let place: TestSalon;
-let desk: TestBook;
-let clientId: string;
 beforeEach(async () => {
-  store = await openTestStore('2026-06-01T08:00:00Z');
-  place = await makeSalon(store);
-  desk = bookOf(store);
-  clientId = (await makeClient(store, place.salon.id)).id;
+  desk = await openDesk();
+  ({ store } = desk);
 });
 afterEach(() => store.close());
 
 const colour = (date: string) => ({
-  clientId,
-  staffId: place.mara.id,
-  serviceId: place.colour.id,
+  clientId: desk.clientId,
+  staffId: desk.place.mara.id,
+  serviceId: desk.place.colour.id,
   productLine: LINE,
   date,
   time: '10:00',
@@ -34,7 +29,7 @@ const clearTest = () =>
   store.units.run(async (manager) => {
     await manager.save(
       manager.create(SkinTest, {
-        clientId,
+        clientId: desk.clientId,
         productLine: LINE,
         place: 'inner elbow',
         appliedAt: at('2026-05-28T09:00Z'),
@@ -69,9 +64,9 @@ it('a colour is booked on a clear test, and not moved to when that will have lap
 });
 
 it('another service is not turned into a colour past the gate', async () => {
-  const wish = { ...colour('2026-06-02'), serviceId: place.tidy.id, productLine: '' };
+  const wish = { ...colour('2026-06-02'), serviceId: desk.place.tidy.id, productLine: '' };
   const { id } = await desk.book.book(wish, SYSTEM);
-  const change = { serviceId: place.colour.id };
+  const change = { serviceId: desk.place.colour.id };
   await expect(desk.book.move(id, change, SYSTEM)).rejects.toMatchObject({ code: 'SKIN_TEST.NO_TEST' });
-  expect((await desk.book.get(id)).serviceId).toBe(place.tidy.id);
+  expect((await desk.book.get(id)).serviceId).toBe(desk.place.tidy.id);
 });
