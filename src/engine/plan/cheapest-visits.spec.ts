@@ -3,10 +3,13 @@ import { describe, expect, it } from '@jest/globals';
 import { seededUniform } from '../stats/index.js';
 import { cheapestVisits, type VisitProblem } from './cheapest-visits.js';
 
-/** Every way to spend every bookable day, zone by zone and day by day; no grouping, no pruning but broken holds. */
+/** Every set of services on every bookable day, zone by zone and day by day; no grouping, no pruning but broken holds. */
 function tryEverything(problem: VisitProblem): { cost: number; count: number; secondCost: number } | null {
   let best: { cost: number; count: number; secondCost: number } | null = null;
   const zones = problem.holdDays.length;
+  const choices = Array.from({ length: 2 ** problem.offers.length - 1 }, (_, mask) =>
+    problem.offers.filter((__, i) => ((mask + 1) >> i) & 1),
+  );
   const walk = (
     day: number,
     ends: number[],
@@ -30,13 +33,19 @@ function tryEverything(problem: VisitProblem): { cost: number; count: number; se
     }
     walk(day + 1, ends, fullEnd, cost, count, secondCost);
     if (!problem.days.includes(day)) return;
-    for (const offer of problem.offers) {
+    for (const choice of choices) {
       const after = ends.slice();
-      for (let zone = 0; zone < zones; zone += 1) {
-        if (offer.isFull || offer.zones.includes(zone)) after[zone] = day + (problem.holdDays[zone] ?? 0);
+      let full = fullEnd;
+      let [price, second] = [problem.visitCost, 0];
+      for (const offer of choice) {
+        for (let zone = 0; zone < zones; zone += 1) {
+          if (offer.isFull || offer.zones.includes(zone)) after[zone] = day + (problem.holdDays[zone] ?? 0);
+        }
+        if (offer.isFull) full = day + problem.fullEveryDays;
+        price += offer.cost;
+        second += offer.secondCost;
       }
-      const full = offer.isFull ? day + problem.fullEveryDays : fullEnd;
-      walk(day + 1, after, full, cost + offer.cost, count + 1, secondCost + offer.secondCost);
+      walk(day + 1, after, full, cost + price, count + 1, secondCost + second);
     }
   };
   walk(0, [...problem.firstDeadlines], problem.firstFullDeadline, 0, 0, 0);
@@ -49,7 +58,7 @@ function randomProblem(uniform: () => number): VisitProblem {
   const horizon = whole(6, 14);
   const days = Array.from({ length: horizon + 1 }, (_, day) => day)
     .filter(() => uniform() < 0.5)
-    .slice(0, 7);
+    .slice(0, 5);
   const holdDays = Array.from({ length: zones }, () => whole(2, 10));
   const fullEveryDays = whole(5, 20);
   const offers = [
@@ -69,6 +78,7 @@ function randomProblem(uniform: () => number): VisitProblem {
     fullEveryDays,
     firstFullDeadline: whole(0, fullEveryDays),
     offers,
+    visitCost: whole(0, 1),
   };
 }
 
@@ -102,6 +112,7 @@ describe('cheapestVisits', () => {
       fullEveryDays: 1000,
       firstFullDeadline: 1000,
       offers: [{ zones: [0], cost: 0, secondCost: 0, isFull: false }],
+      visitCost: 0,
     });
     // A hold of 20 days on a weekly grid: every 14 days, the last cut no earlier than day 162.
     expect(found?.visits.map(({ day }) => day)).toHaveLength(12);

@@ -28,6 +28,8 @@ export interface TidiesInput {
   readonly tidies: readonly (CutService & { readonly zones: readonly Zone[] })[];
   /** What the client wants least of. */
   readonly wish: 'price' | 'minutes';
+  /** What coming costs by itself, in the unit of the wish (the way, an hour off work); 0 when not given. */
+  readonly visitCost?: number;
   /** Days the client comes and the stylist works. */
   readonly allowed: (isoDate: string) => boolean;
   /** What the client does now: a full cut every so many days. */
@@ -37,7 +39,8 @@ export interface TidiesInput {
 export interface PlannedCut {
   readonly on: string;
   readonly kind: 'full' | 'tidy';
-  readonly service: string;
+  /** Names of the services booked together. */
+  readonly services: readonly string[];
   readonly zones: readonly Zone[];
   readonly price: number;
   readonly minutes: number;
@@ -97,6 +100,10 @@ export function planTidies(input: TidiesInput): TidiesPlan {
     { ...input.full, zones: [] as readonly Zone[], isFull: true },
     ...input.tidies.map((t) => ({ ...t, isFull: false })),
   ];
+  for (const service of services) {
+    requireNumber(service.price, 'price', 0, 1e9);
+    requireNumber(service.minutes, 'minutes', 0, 1440);
+  }
   const found = cheapestVisits({
     days,
     horizon,
@@ -111,17 +118,21 @@ export function planTidies(input: TidiesInput): TidiesPlan {
       secondCost: input.wish === 'price' ? service.minutes : service.price,
       isFull: service.isFull,
     })),
+    visitCost: requireNumber(input.visitCost ?? 0, 'visitCost', 0, 1e9),
   });
   if (found === null) throw inTheWay(holds);
-  const cuts = found.visits.map(({ day, offer }): PlannedCut => {
-    const service = services[offer] as (typeof services)[number];
+  const cuts = found.visits.map(({ day, offers }): PlannedCut => {
+    const booked = offers.map((offer) => services[offer] as (typeof services)[number]);
+    const isFull = booked.some((service) => service.isFull);
     return {
       on: addDays(input.from, day),
-      kind: service.isFull ? 'full' : 'tidy',
-      service: service.name,
-      zones: service.isFull ? input.zones.map(({ zone }) => zone) : service.zones,
-      price: service.price,
-      minutes: service.minutes,
+      kind: isFull ? 'full' : 'tidy',
+      services: booked.map((service) => service.name),
+      zones: input.zones.flatMap(({ zone }) =>
+        isFull || booked.some((service) => service.zones.includes(zone)) ? [zone] : [],
+      ),
+      price: booked.reduce((sum, service) => sum + service.price, 0),
+      minutes: booked.reduce((sum, service) => sum + service.minutes, 0),
     };
   });
   const end = addDays(input.from, horizon);
@@ -185,7 +196,7 @@ function habitTotals(
     cuts.push({
       on,
       kind: 'full',
-      service: input.full.name,
+      services: [input.full.name],
       zones,
       price: input.full.price,
       minutes: input.full.minutes,
