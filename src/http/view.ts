@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import fastifyView from '@fastify/view';
 import type { FastifyInstance } from 'fastify';
 import Handlebars from 'handlebars';
-import { dateInWords, timeIn } from '../base/index.js';
+import { dateInWords } from '../base/index.js';
 import { type Action, may, type Principal } from '../identity/index.js';
 
 function partials(root: string): Record<string, string> {
@@ -22,22 +22,23 @@ function engine(): typeof Handlebars {
   const handlebars = Handlebars.create();
   handlebars.registerHelper({
     eq: (a: unknown, b: unknown) => a === b,
-    or: (a: unknown, b: unknown) => a || b,
+    or: (...parts: unknown[]) => parts.slice(0, -1).find(Boolean),
     and: (a: unknown, b: unknown) => a && b,
     not: (a: unknown) => !a,
+    gt: (a: number, b: number) => a > b,
     concat: (...parts: unknown[]) => parts.slice(0, -1).join(''),
-    list: (...parts: unknown[]) => parts.slice(0, -1),
     can: (action: Action, options: { data: { root: { principal: Principal | null } } }) => {
       const { principal } = options.data.root;
       return principal !== null && may(principal.role, action);
     },
     valueOf: (form: FormView | undefined, name: string) => form?.values?.[name] ?? '',
     errorOf: (form: FormView | undefined, name: string) => form?.errors?.[name] ?? '',
-    idOf: (name: string) => `f-${name.replace(/[^\w-]/g, '-')}`,
+    /** `suffix` tells two boxes of one name on one page apart. */
+    idOf: (name: string, suffix?: unknown) =>
+      `f-${typeof suffix === 'string' ? `${suffix}-` : ''}${name.replace(/[^\w-]/g, '-')}`,
     same: (a: unknown, b: unknown) => String(a ?? '') === String(b ?? ''),
-    date: (date: string, locale?: unknown) =>
+    inWords: (date: string, locale?: unknown) =>
       dateInWords(date, typeof locale === 'string' ? locale : undefined),
-    time: (instant: number, zone: string) => timeIn(zone, instant),
     money: (minor: number, currency: string) =>
       new Intl.NumberFormat('en-GB', { style: 'currency', currency }).format(minor / 100),
   });

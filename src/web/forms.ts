@@ -1,4 +1,4 @@
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import type { FastifyReply } from 'fastify';
 import { type Problem, problemOf } from '../http/index.js';
 
 /** A form as its page shows it: what was typed, and what is wrong with which field. */
@@ -18,6 +18,24 @@ export function typedValues(body: unknown): Record<string, string> {
     return [name, typeof last === 'string' ? last : ''];
   });
   return Object.fromEntries(entries);
+}
+
+/** {"statedHair.age": "…"} as the service takes it: {statedHair: {age: "…"}}. */
+export function nested(values: Readonly<Record<string, string>>): Record<string, unknown> {
+  const result: Record<string, unknown> = {};
+  const groups = new Map<string, Record<string, string>>();
+  for (const [name, value] of Object.entries(values)) {
+    const [group = '', inner] = name.split('.', 2);
+    if (inner === undefined) {
+      result[name] = value;
+      continue;
+    }
+    const members = groups.get(group) ?? {};
+    members[inner] = value;
+    groups.set(group, members);
+    result[group] = members;
+  }
+  return result;
 }
 
 export function openForm(values: Readonly<Record<string, string>> = {}): FormState {
@@ -44,7 +62,6 @@ export function refusedForm(
 }
 
 export type FormAnswer = {
-  readonly request: FastifyRequest;
   readonly reply: FastifyReply;
   readonly values: Readonly<Record<string, string>>;
   /** Does what the form asks and redirects. */

@@ -1,7 +1,7 @@
 import { Body, Controller, Get, Inject, Post, Query, Req, Res } from '@nestjs/common';
 import { IsString, MaxLength } from 'class-validator';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { DomainError, validated } from '../base/index.js';
+import { Clock, DomainError, validated } from '../base/index.js';
 import { Open, renderPage, SESSION_COOKIE } from '../http/index.js';
 import { SignIn } from '../identity/index.js';
 import { SETTINGS, type Settings } from '../store/index.js';
@@ -29,6 +29,7 @@ function ownPath(next: unknown): string {
 export class SignInPages {
   constructor(
     private readonly signIn: SignIn,
+    private readonly clock: Clock,
     @Inject(SETTINGS) private readonly settings: Settings,
   ) {}
 
@@ -67,7 +68,8 @@ export class SignInPages {
           httpOnly: true,
           sameSite: 'lax',
           secure: this.settings.secureCookies,
-          expires: new Date(expiresAt),
+          // A span, not a date: the browser's own clock may be wrong.
+          maxAge: Math.floor((expiresAt - this.clock.now()) / 1000),
         })
         .redirect(next, 303);
     } catch (error) {

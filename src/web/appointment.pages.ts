@@ -1,0 +1,221 @@
+import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { addDays, DomainError, dateIn, dateInWords, isDate, timeIn } from '../base/index.js';
+import { type Appointment, Book, Slots } from '../book/index.js';
+import { Clients } from '../clients/index.js';
+import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
+import { type Actor, may, type Principal } from '../identity/index.js';
+import { Messages } from '../reminders/index.js';
+import { Salons } from '../salon/index.js';
+import { BookedAhead } from './booked-ahead.js';
+import { entryOf } from './day-view.js';
+import { answerForm, type FormState, openForm, typedValues } from './forms.js';
+import { Front, type Setting, serviceOptions, staffOptions } from './front.js';
+import { messageRow } from './message-view.js';
+import { slotDays } from './slot-view.js';
+import { nameOf } from './words.js';
+
+const MINUTE_MS = 60_000;
+const DAYS_SHOWN = 7;
+const SLOTS_SHOWN = 60;
+
+/** What the desk presses once, and what is said afterwards. */
+const PRESSES = {
+  arrive: 'has arrived',
+  'un-arrive': 'is booked again, not arrived',
+  'no-show': 'is marked as a no-show',
+} as const;
+
+@Controller('appointments/:id')
+export class AppointmentPages {
+  constructor(
+    private readonly front: Front,
+    private readonly salons: Salons,
+    private readonly clients: Clients,
+    private readonly book: Book,
+    private readonly slots: Slots,
+    private readonly ahead: BookedAhead,
+    private readonly messages: Messages,
+  ) {}
+
+  @Needs('book.read')
+  @Get()
+  async appointment(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @Param('id') id: string,
+  ): Promise<void> {
+    await this.show(request, reply, principal, id, openForm());
+  }
+
+  @Needs('book.write')
+  @Post(':press')
+  async press(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @By() actor: Actor,
+    @Param('id') id: string,
+    @Param('press') press: string,
+    @Body() body: unknown,
+  ): Promise<void> {
+    const values = typedValues(body);
+    const { salon } = await this.front.setting(principal);
+    await answerForm({
+      reply,
+      values,
+      again: (form) =>
+        press === 'move'
+          ? this.showMove(request, reply, principal, id, form)
+          : this.show(request, reply, principal, id, form),
+      work: async () => {
+        const { appointment, said } = await this.pressed(press, id, values, actor);
+        const { givenName, familyName, knownAs } = await this.clients.get(appointment.clientId);
+        leaveNotice(request, reply, `${nameOf({ givenName, familyName, knownAs })} ${said}.`);
+        await reply.redirect(`/today?date=${dateIn(salon.zone, appointment.startsAt)}#a-${id}`, 303);
+      },
+    });
+  }
+
+  @Needs('book.write')
+  @Get('move')
+  async moveForm(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @Param('id') id: string,
+    @Query() query: unknown,
+  ): Promise<void> {
+    await this.showMove(request, reply, principal, id, openForm(typedValues(query)));
+  }
+
+  @Needs('book.write')
+  @Get('cancel')
+  async cancelForm(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @Param('id') id: string,
+  ): Promise<void> {
+    const view = await this.view(principal, await this.book.get(id));
+    await renderPage(request, reply, 'cancel', { heading: `Cancel ${view.name}’s appointment`, ...view });
+  }
+
+  private async pressed(
+    press: string,
+    id: string,
+    values: Readonly<Record<string, string>>,
+    actor: Actor,
+  ): Promise<{ appointment: Appointment; said: string }> {
+    switch (press) {
+      case 'arrive':
+        return { appointment: await this.book.arrive(id, actor), said: PRESSES.arrive };
+      case 'un-arrive':
+        return { appointment: await this.book.unArrive(id, actor), said: PRESSES['un-arrive'] };
+      case 'no-show':
+        return { appointment: await this.book.noShow(id, actor), said: PRESSES['no-show'] };
+      case 'cancel':
+        return {
+          appointment: await this.book.cancel(id, values, actor),
+          said: 'is cancelled; the time is free',
+        };
+      case 'move':
+        return { appointment: await this.book.move(id, values, actor), said: 'is moved' };
+      default:
+        throw DomainError.notFound('PAGE.NOT_FOUND', 'page');
+    }
+  }
+
+  private async view(principal: Principal, appointment: Appointment) {
+    const setting = await this.front.setting(principal);
+    const { salon, now, today } = setting;
+    const { startsAt, endsAt } = appointment;
+    const client = await this.clients.get(appointment.clientId);
+    const service = (await this.salons.services(salon.id)).find(({ id }) => id === appointment.serviceId);
+    const stylist = (await this.salons.staff(salon.id)).find(({ id }) => id === appointment.staffId);
+    const bookedAhead = await this.ahead.among([client.id], now);
+    const date = dateIn(salon.zone, startsAt);
+    const entry = entryOf(
+      {
+        ...appointment,
+        clientName: nameOf(client),
+        serviceName: service?.name ?? '',
+        serviceKind: service?.kind ?? 'other',
+        startTime: timeIn(salon.zone, startsAt),
+        endTime: timeIn(salon.zone, endsAt),
+      },
+      date,
+      { now, today, cuts: may(principal.role, 'cut.write'), bookedAhead },
+    );
+    return {
+      setting,
+      entry,
+      id: appointment.id,
+      version: appointment.version,
+      bookedAt: appointment.bookedAt,
+      name: nameOf(client),
+      client,
+      service: service?.name ?? '',
+      stylist: stylist?.name ?? '',
+      date,
+      on: dateInWords(date, salon.locale),
+      minutes: (endsAt - startsAt) / MINUTE_MS,
+    };
+  }
+
+  private async show(
+    request: FastifyRequest,
+    reply: FastifyReply,
+    principal: Principal,
+    id: string,
+    form: FormState,
+  ): Promise<void> {
+    const view = await this.view(principal, await this.book.get(id));
+    const { salon } = view.setting;
+    const told = may(principal.role, 'message.read')
+      ? (await this.messages.ofClient(view.client.id)).filter(({ appointmentId }) => appointmentId === id)
+      : [];
+    await renderPage(request, reply, 'appointment', {
+      heading: `${view.name}, ${view.on}`,
+      ...view,
+      form,
+      bookedOn: dateInWords(dateIn(salon.zone, view.bookedAt), salon.locale),
+      messages: told.map((line) => messageRow(line, salon)),
+    });
+  }
+
+  private async showMove(
+    request: FastifyRequest,
+    reply: FastifyReply,
+    principal: Principal,
+    id: string,
+    form: FormState,
+  ): Promise<void> {
+    const appointment = await this.book.get(id);
+    const view = await this.view(principal, appointment);
+    const { salon, today } = view.setting as Setting;
+    const asked = form.values['date'];
+    const fromDate = isDate(asked) ? asked : view.date > today ? view.date : today;
+    const staffId = form.values['staffId'] ?? '';
+    const found = await this.slots.find({
+      salonId: salon.id,
+      serviceId: appointment.serviceId,
+      ...(staffId && { staffId }),
+      preferredStaffId: appointment.staffId,
+      fromDate,
+      toDate: addDays(fromDate, DAYS_SHOWN - 1),
+      minutes: view.minutes,
+      limit: SLOTS_SHOWN,
+    });
+    await renderPage(request, reply, 'move', {
+      heading: `Move ${view.name}’s appointment`,
+      ...view,
+      form: { ...form, values: { ...form.values, date: fromDate, staffId } },
+      stylists: staffOptions(await this.front.stylists(salon.id)),
+      services: serviceOptions(await this.front.services(salon.id)),
+      days: slotDays(found, salon.locale),
+      later: addDays(fromDate, DAYS_SHOWN),
+    });
+  }
+}

@@ -1,0 +1,121 @@
+import { Controller, Get, Param, Query, Req, Res } from '@nestjs/common';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { In, IsNull } from 'typeorm';
+import { addDays, dateIn, dateInWords, isDate, timeIn } from '../base/index.js';
+import { type ClientRecord, Clients } from '../clients/index.js';
+import { CutFormula, GrowthAdjustedFormulas, Visits } from '../cuts/index.js';
+import { By, Needs, renderPage, Who } from '../http/index.js';
+import { type Actor, may, type Principal } from '../identity/index.js';
+import { Windows } from '../rebooking/index.js';
+import { Salons } from '../salon/index.js';
+import { CAUTIONS, MedicalClearance, SafetyNote, SkinTest } from '../skin-tests/index.js';
+import { Reader } from '../store/index.js';
+import { BookedAhead } from './booked-ahead.js';
+import { cutView, timeline, windowView } from './card-view.js';
+import { Front, type Setting } from './front.js';
+import { safetyView } from './safety-view.js';
+import { nameOf } from './words.js';
+
+/** Lengths are projected at most this far ahead on the card. */
+const FARTHEST_DAYS = 730;
+
+/** The client's card: what must be seen first, what is on the head, when to come back, what was done. */
+@Controller('clients/:id')
+export class CardPages {
+  constructor(
+    private readonly reader: Reader,
+    private readonly front: Front,
+    private readonly salons: Salons,
+    private readonly clients: Clients,
+    private readonly visits: Visits,
+    private readonly adjusted: GrowthAdjustedFormulas,
+    private readonly windows: Windows,
+    private readonly ahead: BookedAhead,
+  ) {}
+
+  @Needs('client.read')
+  @Get()
+  async card(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @By() actor: Actor,
+    @Param('id') id: string,
+    @Query('on') asked?: string,
+  ): Promise<void> {
+    const setting = await this.front.setting(principal);
+    const { salon, today, now, ruler } = setting;
+    const { locale } = salon;
+    const client = await this.clients.get(id);
+    const cuts = may(principal.role, 'cut.read');
+    const on = isDate(asked) && asked > today && asked <= addDays(today, FARTHEST_DAYS) ? asked : today;
+    const { manager } = this.reader;
+    const stored = await this.windows.of(manager, id);
+    const adjusted = cuts ? await this.adjusted.of(manager, id, on) : undefined;
+    const computed = cuts ? await this.windows.compute(manager, id) : undefined;
+    const appointments = await this.ahead.of(id, now);
+    const [next] = appointments;
+    const nextOn = next && dateIn(salon.zone, next.startsAt);
+    await renderPage(request, reply, 'card', {
+      heading: nameOf(client),
+      client,
+      name: nameOf(client),
+      preferred: await this.preferred(client, salon.id),
+      born: client.birthday && dateInWords(client.birthday, locale),
+      safety: safetyView(await this.safety(principal, actor, id), salon, now),
+      cautions: CAUTIONS,
+      window: stored && windowView(stored, today, locale),
+      cut: adjusted && cutView(adjusted, computed, ruler, locale),
+      cuts,
+      on,
+      onWords: dateInWords(on, locale),
+      ahead: on !== today,
+      next: next && {
+        id: next.id,
+        on: nextOn,
+        words: `${dateInWords(nextOn ?? today, locale)}, ${timeIn(salon.zone, next.startsAt)}`,
+        later: (nextOn ?? today) > today,
+        complete: may(principal.role, 'cut.write') && nextOn === today,
+      },
+      visits: await this.history(id, setting, cuts),
+      currency: salon.currency,
+    });
+  }
+
+  private async preferred({ preferredStaffId }: ClientRecord, salonId: string): Promise<string> {
+    if (preferredStaffId === null) return '';
+    return (await this.salons.staff(salonId)).find(({ id }) => id === preferredStaffId)?.name ?? '';
+  }
+
+  private async safety(principal: Principal, actor: Actor, clientId: string) {
+    const { manager } = this.reader;
+    return {
+      tests: await manager.findBy(SkinTest, { clientId }),
+      notes: await manager.findBy(SafetyNote, { clientId, endedAt: IsNull() }),
+      clearances: await manager.find(MedicalClearance, {
+        where: { clientId },
+        order: { recordedAt: 'DESC' },
+        take: 1,
+      }),
+      healthNotes: may(principal.role, 'client.health')
+        ? await this.clients.healthNotes(clientId, actor)
+        : undefined,
+    };
+  }
+
+  private async history(clientId: string, { salon, ruler }: Setting, cuts: boolean) {
+    const { manager } = this.reader;
+    const visits = await this.visits.ofClient(manager, clientId);
+    const formulas = await manager.findBy(CutFormula, {
+      id: In(visits.flatMap(({ formulaId }) => (formulaId === null ? [] : [formulaId]))),
+    });
+    const history = {
+      visits,
+      measurements: cuts ? await this.visits.measurements(manager, clientId) : [],
+      services: await this.salons.services(salon.id),
+      staff: await this.salons.staff(salon.id),
+      formulaNames: new Map(formulas.map(({ id, name }) => [id, name])),
+    };
+    return timeline(history, ruler, salon.locale, cuts);
+  }
+}

@@ -1,0 +1,57 @@
+import { Injectable } from '@nestjs/common';
+import { Clock, dateIn } from '../base/index.js';
+import type { Principal } from '../identity/index.js';
+import { type Salon, Salons, type Service, type Staff } from '../salon/index.js';
+import type { Ruler } from './lengths.js';
+import type { Option } from './words.js';
+
+/** What almost every page starts from. */
+export type Setting = {
+  readonly salon: Salon;
+  readonly now: number;
+  /** Today in the salon's zone. */
+  readonly today: string;
+  /** Who is signed in, as one of the salon's people; null for an account that is nobody's. */
+  readonly me: Staff | null;
+  readonly ruler: Ruler;
+};
+
+const USUAL_FINGER_MM = 18;
+
+@Injectable()
+export class Front {
+  constructor(
+    private readonly salons: Salons,
+    private readonly clock: Clock,
+  ) {}
+
+  async setting(principal: Principal): Promise<Setting> {
+    const [salon, me] = await Promise.all([this.salons.only(), this.salons.staffOf(principal.accountId)]);
+    const now = this.clock.now();
+    return {
+      salon,
+      now,
+      today: dateIn(salon.zone, now),
+      me,
+      ruler: { units: salon.units, fingerWidthMm: me?.fingerWidthMm ?? USUAL_FINGER_MM },
+    };
+  }
+
+  /** Those who cut hair here now. */
+  async stylists(salonId: string): Promise<Staff[]> {
+    return (await this.salons.staff(salonId)).filter(({ active, cutsHair }) => active && cutsHair);
+  }
+
+  /** What can be booked now. */
+  async services(salonId: string): Promise<Service[]> {
+    return (await this.salons.services(salonId)).filter(({ active }) => active);
+  }
+}
+
+export function staffOptions(staff: readonly Staff[]): Option[] {
+  return staff.map(({ id, name }) => ({ value: id, label: name }));
+}
+
+export function serviceOptions(services: readonly Service[]): Option[] {
+  return services.map(({ id, name, minutes }) => ({ value: id, label: `${name} · ${minutes} min` }));
+}

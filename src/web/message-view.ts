@@ -1,0 +1,33 @@
+import { dateIn, dateInWords, timeIn } from '../base/index.js';
+import type { MessageLine } from '../reminders/index.js';
+import type { Salon } from '../salon/index.js';
+import { MESSAGE_KIND_WORDS, MESSAGE_REASON_WORDS, MESSAGE_STATE_WORDS } from './words.js';
+
+/** A message as the desk reads it. */
+export function messageRow(line: MessageLine, { zone, locale }: Pick<Salon, 'zone' | 'locale'>) {
+  const moment = (instant: number) =>
+    `${dateInWords(dateIn(zone, instant), locale)}, ${timeIn(zone, instant)}`;
+  const about = line.startsAt === null ? '' : `for ${moment(line.startsAt)}`;
+  const when =
+    line.state === 'sent' && line.sentAt !== null
+      ? `sent ${moment(line.sentAt)}${line.sentBy === 'outbox' ? ' to the outbox folder' : ''}`
+      : line.state === 'owed'
+        ? `goes out ${moment(line.dueAt)}`
+        : '';
+  return {
+    id: line.id,
+    clientId: line.clientId,
+    clientName: line.clientName,
+    kind: MESSAGE_KIND_WORDS[line.kind],
+    address: line.address ?? '',
+    state: line.state,
+    words: MESSAGE_STATE_WORDS[line.state],
+    reason: line.reason ? MESSAGE_REASON_WORDS[line.reason] : '',
+    about,
+    when,
+    attempts: line.attempts,
+    lastError: line.lastError ?? '',
+    failed: line.state === 'failed',
+    subject: line.subject ?? '',
+  };
+}

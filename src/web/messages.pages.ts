@@ -1,0 +1,116 @@
+import { Controller, Get, Inject, Param, Post, Query, Req, Res } from '@nestjs/common';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
+import type { Actor, Principal } from '../identity/index.js';
+import { MESSAGE_STATES, type MessageState, Messages } from '../reminders/index.js';
+import { SETTINGS, type Settings } from '../store/index.js';
+import { answerForm, type FormState, openForm } from './forms.js';
+import { Front } from './front.js';
+import { messageRow } from './message-view.js';
+import { MESSAGE_STATE_WORDS } from './words.js';
+
+const SHOWN = 50;
+
+/** Where mail goes, said plainly; a password in the address is not shown. */
+function destination({ smtpUrl, outboxDir }: Settings): string {
+  if (smtpUrl === undefined) {
+    return `No mail server is set up: messages are written as files into ${outboxDir} and reach nobody.`;
+  }
+  return `Messages leave through the mail server ${new URL(smtpUrl).host}.`;
+}
+
+@Controller('messages')
+export class MessagesPages {
+  constructor(
+    private readonly front: Front,
+    private readonly messages: Messages,
+    @Inject(SETTINGS) private readonly settings: Settings,
+  ) {}
+
+  @Needs('message.read')
+  @Get()
+  async list(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @Query('state') asked?: string,
+    @Query('before') before?: string,
+  ): Promise<void> {
+    const { salon } = await this.front.setting(principal);
+    const state = MESSAGE_STATES.find((one): one is MessageState => one === asked);
+    const lines = await this.messages.list({
+      salonId: salon.id,
+      limit: SHOWN,
+      ...(state && { state }),
+      ...(before && { before }),
+    });
+    const counts = await this.messages.counts(salon.id);
+    await renderPage(request, reply, 'messages', {
+      heading: 'Messages',
+      destination: destination(this.settings),
+      states: [
+        { value: '', words: 'all', count: '', here: state === undefined },
+        ...MESSAGE_STATES.map((value) => ({
+          value,
+          words: MESSAGE_STATE_WORDS[value],
+          count: counts[value],
+          here: state === value,
+        })),
+      ],
+      lines: lines.map((line) => messageRow(line, salon)),
+      state: state ?? '',
+      older: lines.length === SHOWN ? lines.at(-1)?.id : undefined,
+    });
+  }
+
+  @Needs('message.read')
+  @Get(':id')
+  async message(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @Param('id') id: string,
+  ): Promise<void> {
+    await this.show(request, reply, principal, id, openForm());
+  }
+
+  @Needs('message.write')
+  @Post(':id/retry')
+  async retry(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @By() actor: Actor,
+    @Param('id') id: string,
+  ): Promise<void> {
+    await answerForm({
+      reply,
+      values: {},
+      again: (form) => this.show(request, reply, principal, id, form),
+      work: async () => {
+        await this.messages.retry(id, actor);
+        leaveNotice(request, reply, 'The message will be tried again now.');
+        await reply.redirect(`/messages/${id}`, 303);
+      },
+    });
+  }
+
+  private async show(
+    request: FastifyRequest,
+    reply: FastifyReply,
+    principal: Principal,
+    id: string,
+    form: FormState,
+  ): Promise<void> {
+    const { salon } = await this.front.setting(principal);
+    const { body, ...line } = await this.messages.get(id);
+    const row = messageRow(line, salon);
+    await renderPage(request, reply, 'message', {
+      heading: `${row.kind} to ${row.clientName}`,
+      form,
+      row,
+      text: body,
+      destination: destination(this.settings),
+    });
+  }
+}
