@@ -95,7 +95,8 @@ export class Book {
 
   /**
    * Moves to another time, stylist, service or length; `input` is a MoveInput and what it leaves out stays. Only what is
-   * booked moves: an arrival must be taken back first. A move to where it already is changes nothing. Throws what `book` throws, BOOK.WRONG_STATE, BOOK.STALE.
+   * booked moves: an arrival must be taken back first. A move to where it already is changes nothing.
+   * Throws what `book` throws, BOOK.NOT_FOUND, BOOK.WRONG_STATE and BOOK.STALE.
    */
   async move(id: string, input: unknown, actor: Actor): Promise<Appointment> {
     const wanted = await validated(MoveInput, input);

@@ -32,7 +32,9 @@ const another = async () => (await makeClient(store, place.salon.id, { givenName
 
 describe('booking', () => {
   it('holds the stylist for the length of the service, in the local time of the salon', async () => {
-    const { id } = await book({ notes: '  Prefers quiet. ' });
+    const answer = await book({ notes: '  Prefers quiet. ' });
+    const { id } = answer;
+    expect(answer).toEqual(await desk.book.get(id));
     expect(await desk.book.get(id)).toMatchObject({
       clientId: desk.clientId,
       state: 'booked',
@@ -229,6 +231,7 @@ describe('moving', () => {
       endsAt: at('2026-06-02T14:00Z'),
       moves: 1,
     });
+    expect(moved).toEqual(await desk.book.get(id));
     await desk.book.move(id, { staffId: place.ilan.id, serviceId: place.tidy.id }, SYSTEM);
     expect(await claims()).toEqual([
       expect.objectContaining({
