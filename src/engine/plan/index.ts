@@ -9,6 +9,14 @@ export {
   type TidiesPlan,
   type ZoneReach,
 } from './plan-tidies.js';
+export {
+  type Reshape,
+  type ReshapeInput,
+  type ReshapeOutlook,
+  type ReshapeStage,
+  type ReshapeZone,
+  reshapePath,
+} from './reshape.js';
 export { type TakeOff, takeOff } from './take-off.js';
 export {
   type LimitOutlook,
