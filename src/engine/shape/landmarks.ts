@@ -83,7 +83,8 @@ function read(shape: HairShape, { zone, landmark, zMm, asks }: Question): Landma
   const growthMm: number[] = [];
   const weight: number[] = [];
   for (let root = 0; root < fall.count; root += 1) {
-    if (head.roots.zone[root] !== index) continue;
+    // Bare skin has no ends.
+    if (head.roots.zone[root] !== index || lengthsMm[root] === 0) continue;
     const leaves = 3 * (fall.start[root + 1]! - 1);
     if (!asks(fall.points[leaves]!, fall.points[leaves + 1]!)) continue;
     aboveMm.push(tipsMm[3 * root + 2]! - zMm);
