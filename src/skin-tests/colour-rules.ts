@@ -14,8 +14,9 @@ import { firstWithNewTest, newTestWords, type Shortfall, shortfallOf } from './t
  * still counting on the date of `at`. A test that is applied but not read takes no booking yet. Nobody under 16
  * on that date, nobody whose birthday is unknown; a recorded reaction or a black-henna reaction bars until a
  * medical clearance recorded after it, and then only a test applied after it counts, as only one applied at 16
- * or over does; an irritated scalp always bars. Sources: Regulation (EC) 1223/2009 Annex III (label); Cosmetics Europe 2023 (48 h); the rest is the
- * trade's practice, stricter where the sources leave room. Pure; knows nothing of projections.
+ * or over does; an irritated scalp always bars. Sources: Regulation (EC) 1223/2009 Annex III (label); Cosmetics
+ * Europe 2023 (48 h); the rest is the trade's practice, stricter where the sources leave room. Pure; knows
+ * nothing of projections.
  */
 export function colourGate(question: ColourQuestion): ColourPermission | ColourBar {
   const bar = personalBar(question);

@@ -1,10 +1,9 @@
 export { CAUTIONS } from './cautions.js';
-export { type ColourCheck, ColourGate } from './colour-gate.js';
-export type { ColourBar, ColourPermission, ColourQuestion, ColourRefusal } from './colour-question.js';
+export { ColourGate } from './colour-gate.js';
 export { colourGate } from './colour-rules.js';
-export { ClearanceDto, NewSkinTestDto, ReadingDto, SafetyNoteDto } from './dto.js';
+export { NewSkinTestDto, ReadingDto } from './dto.js';
 export * from './entities.js';
 export { SafetyRecords } from './safety-records.js';
 export { type SkinTestStanding, SkinTests, type StandingTest } from './skin-tests.js';
 export { SkinTestsModule } from './skin-tests.module.js';
-export { type SkinTestRules, type SkinTestState, skinTestState, validThrough } from './state.js';
+export { type SkinTestState, skinTestState, validThrough } from './state.js';
