@@ -49,7 +49,7 @@ const TAN_DEGREE = Math.PI / 180;
 /**
  * Lengths at every root from a cut formula. `fallTable` must be that of `head`. `present` is the hair on the head
  * before the cut (mm at every root): hair can be taken off, never put back. Zones without a step keep their measured
- * or present length. The first call for a head takes some 0.2 s longer than the next ones.
+ * or present length. The first call for a head takes some 0.3 s longer than the next ones.
  *
  * Throws EngineError with the step's number where the formula cannot be cut; see `checkFormula`.
  */

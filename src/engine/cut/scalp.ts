@@ -3,7 +3,7 @@ import { ZONES, type Zone } from '../zones.js';
 import { type Neighbours, neighboursOf } from './neighbours.js';
 import { type Runs, runsOf } from './reach.js';
 
-/** What the cut needs to know of a head beyond its roots. Costs some 0.2 s, once a head. */
+/** What the cut needs to know of a head beyond its roots. Costs some 0.3 s, once a head. */
 export interface Scalp {
   readonly head: Head;
   readonly neighbours: Neighbours;
@@ -18,7 +18,17 @@ export function scalpOf(head: Head): Scalp {
   let scalp = known.get(head);
   if (scalp === undefined) {
     const neighbours = neighboursOf(head);
-    scalp = { head, neighbours, down: runsOf(head, neighbours, 1), up: runsOf(head, neighbours, -1) };
+    let up: Runs | undefined;
+    scalp = {
+      head,
+      neighbours,
+      down: runsOf(head, neighbours, 1),
+      // Few formulas look upwards.
+      get up() {
+        up ??= runsOf(head, neighbours, -1);
+        return up;
+      },
+    };
     known.set(head, scalp);
   }
   return scalp;

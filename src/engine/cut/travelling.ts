@@ -25,13 +25,14 @@ export function areLevel(guide: Zone, zones: readonly Zone[]): boolean {
  * Lengths a travelling guide gives, written to `out` for every root of the step's zones. From the guide each root
  * is integrated along its own fall line:
  *
- *   dL = [cos psi (cos e' + D / w) + sin e' tan phi] ds
+ *   dL = [u cos e' + cos psi D / w + sin e' tan phi] ds,   u = 1 - (1 - cos psi) min(1, e / 45)
  *
  * with elevation e, finger angle phi, D mm more a section of depth w, the progression psi off the vertical, and
  * e' = e + dip (1 - e / 90) where the surface dips below the equator (e' = e from 90 degrees up). Sideways, diagonal
  * sections gain sin psi (cos e + D / w) and vertical ones sin psi D / w per mm from the back (or, diagonal back, from
  * the face). Hair of a vertical section is not combed back on the one before it unless it is over-directed, hence no
- * cos e there.
+ * cos e there. From 45 degrees up u is cos psi; below, sections matter less and less, and at 0 (natural fall) not at
+ * all: the ends lie in one line however the hair was parted.
  *
  * `zoneGuideMm` is the guide's length if it is taken from a zone. Roots whose line leads into that zone go by its last
  * row instead; roots whose line leads into a third zone go by its closest hair, fading into the last row's mean.
@@ -48,7 +49,8 @@ export function cutTravelling(
   const e = step.elevationDegrees * DEGREE;
   const levelling = Math.max(0, 1 - step.elevationDegrees / 90);
   const psi = PROGRESSION[step.section];
-  const up = Math.cos(psi) < 1e-9 ? 0 : Math.cos(psi);
+  const across = 1 - Math.cos(psi);
+  const up = 1 - across * Math.min(1, step.elevationDegrees / 45);
   const tan = Math.tan((step.fingerAngleDegrees ?? 0) * DEGREE);
   const growing = (step.stepPerSectionMm ?? 0) / (step.sectionDepthMm ?? FINGER_WIDTH_MM);
   const diagonal = step.section === 'diagonal-forward' || step.section === 'diagonal-back';
@@ -57,7 +59,7 @@ export function cutTravelling(
   const direction = above ? -1 : 1;
   const onRise = (dip: number): number => {
     const held = e + dip * levelling;
-    return direction * (up * Math.cos(held) + tan * Math.sin(held)) + up * growing;
+    return direction * (up * Math.cos(held) + tan * Math.sin(held)) + (1 - across) * growing;
   };
   const straightRise = onRise(0);
 

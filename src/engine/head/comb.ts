@@ -11,7 +11,7 @@ export interface CombPattern {
 const n: Vec3 = new Float64Array(3);
 
 /** 0 below 0, 1 above 1, smooth between. */
-export function smoothstep(t: number): number {
+function smoothstep(t: number): number {
   if (t <= 0) return 0;
   if (t >= 1) return 1;
   return t * t * (3 - 2 * t);

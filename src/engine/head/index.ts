@@ -1,4 +1,4 @@
-export { type CombPattern, fallDirection, smoothstep, stepAlongFall } from './comb.js';
+export { fallDirection, stepAlongFall } from './comb.js';
 export { ellipseArc } from './ellipse.js';
 export { buildHead, type Head, type HeadOptions } from './head.js';
 export type { Landmarks, Point } from './landmarks.js';
