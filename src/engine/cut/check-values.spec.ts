@@ -232,6 +232,14 @@ describe('graduated back, nape 20 at z = -100', () => {
     return length;
   }
 
+  const heights = [-15, -30, -39];
+  const special = withRoots(
+    head,
+    'back',
+    heights.map((z) => [0.001, -95 * Math.sqrt(1 - (z / 90) ** 2), z] as const),
+  );
+  const lines = buildFallTable(special);
+
   // Prototype figures of the design at z = -15; tolerance 0.4 mm there and 1 mm for weight line z - L.
   it.each([
     [45, 73.1, -88.1],
@@ -241,20 +249,14 @@ describe('graduated back, nape 20 at z = -100', () => {
   ])('at %d degrees: %d long at z = -15, weight line %d', (elevation, published, weightLine) => {
     expect(Math.abs(bruteForce(elevation, -15) - published)).toBeLessThan(0.4);
     expect(Math.abs(-15 - bruteForce(elevation, -15) - weightLine)).toBeLessThan(1);
-    const heights = [-15, -30, -39];
-    const special = withRoots(
-      head,
-      'back',
-      heights.map((z) => [0.001, -95 * Math.sqrt(1 - (z / 90) ** 2), z] as const),
-    );
-    const inOne = cutHead(special, buildFallTable(special), {
+    const inOne = cutHead(special, lines, {
       steps: [travelling(['nape', 'back'], 20, elevation), rest(['nape', 'back'])],
       connections: apart,
     });
     heights.forEach((z, i) => {
       expect(Math.abs(inOne.lengthMm[i]! - bruteForce(elevation, z))).toBeLessThan(0.3);
     });
-    const inTwo = cutHead(special, buildFallTable(special), {
+    const inTwo = cutHead(special, lines, {
       steps: [
         travelling(['nape'], 20, elevation),
         travelling(['back'], 0, elevation, { guide: { kind: 'zone', zone: 'nape' } }),
