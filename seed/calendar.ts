@@ -1,4 +1,4 @@
-import { dateIn, dayBounds, instantAt } from '../src/base/index.js';
+import { dateIn, instantAt } from '../src/base/index.js';
 
 const DAY_MS = 86_400_000;
 const MINUTE_MS = 60_000;
@@ -14,7 +14,6 @@ export class Calendar {
   readonly nowMinute: number;
   private readonly dates = new Map<Day, string>();
   private readonly noons = new Map<Day, number>();
-  private readonly ends = new Map<Day, number>();
 
   constructor(
     readonly zone: string,
@@ -39,7 +38,7 @@ export class Calendar {
     return ((((day + 3) % 7) + 7) % 7) + 1;
   }
 
-  /** Instant of a time of the working day, in minutes since midnight. Clocks change at night, so noon leads there. */
+  /** Instant of a time of the working day, in minutes since midnight. Noon leads there, as clocks change before it. */
   at(day: Day, minute: number): number {
     const noon = kept(this.noons, day, () => instantAt(this.zone, this.date(day), '12:00'));
     return noon + (minute - NOON) * MINUTE_MS;
@@ -47,7 +46,7 @@ export class Calendar {
 
   /** One past the day's last instant. */
   endOf(day: Day): number {
-    return kept(this.ends, day, () => dayBounds(this.zone, this.date(day)).endsAt);
+    return this.at(day, 2 * NOON);
   }
 }
 

@@ -38,7 +38,7 @@ export type DemoData = {
  * The whole demo as rows: an invented salon with two years behind it, up to `now`. The same `now` and hashes give
  * the same rows. `passwordHash` gives the encoded hash of an account's password by its mail address.
  */
-export function demoData(now: number, passwordHash: (email: string) => string): DemoData {
+export function demoData(now: number, passwordHash: (email: string) => string, clients = CLIENTS): DemoData {
   const calendar = new Calendar(DEMO_ZONE, now);
   const rows = new Rows();
   const dice = new Dice(SEED);
@@ -62,7 +62,7 @@ export function demoData(now: number, passwordHash: (email: string) => string): 
     visits.addHouseFormula(shape, writeFormula(rows, calendar, dice, shape, place));
   }
   const { stories, lives } = tellStories({ rows, calendar, shop, chairs, history, people }, nextDice);
-  while (lives.length < CLIENTS) {
+  while (lives.length < clients) {
     const own = nextDice();
     const joined =
       calendar.today -
