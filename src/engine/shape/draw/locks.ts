@@ -24,7 +24,8 @@ export function locksPath({ shape, strands, seen }: Silhouette, view: View, few 
   const { uOfX, uOfY, depthOfX, depthOfY } = PROJECTIONS[view];
   const taken = new Set<number>();
   let path = '';
-  for (let root = 0; root < strands.count; root += 1) {
+  // Roots are in order of height: from the top down, so that the long locks are laid first.
+  for (let root = strands.count - 1; root >= 0; root -= 1) {
     const lengthMm = shape.lengthsMm[root]!;
     const first = seen.start[root]!;
     const count = seen.start[root + 1]! - first;

@@ -31,6 +31,8 @@ const WIDE_MM = 250;
 const ABOVE_MM = 136;
 const BELOW_MM = 184;
 const COARSE_MM = 11;
+/** What the far side reaches beyond the near one in an even cut, by the roughness of the outline. */
+const ROOM_MM = 4;
 /** Lengths under which the skin is seen through the hair, once more for each. Ours, for the eye. */
 const SHINE_THROUGH_MM = [16, 10, 5];
 
@@ -52,12 +54,12 @@ export function sceneOf(silhouette: Silhouette, view: View, options: SceneOption
   const { id, figure, ghost, weightLine, coarse = false } = options;
   const outline = outlineFrom(silhouette, view);
   const near = pathOf(outline.near, coarse);
-  const far = pathOf(outline.far, coarse);
+  const far = hidesFar(outline) ? '' : pathOf(outline.far, coarse);
   const locks = locksPath(silhouette, view, coarse);
   return [
-    `<defs>${weightShade(silhouette, id, coarse ? 6 : 3)}<path id="${id}-n" d="${near || 'M0 0'}" fill-rule="evenodd" clip-rule="evenodd"/>`,
+    `<defs>${farFade(id, silhouette.shape.head.scale)}${weightShade(silhouette, id, coarse ? 6 : 3)}<path id="${id}-n" d="${near || 'M0 0'}" fill-rule="evenodd" clip-rule="evenodd"/>`,
     `<clipPath id="${id}-h"><use href="#${id}-n"/></clipPath></defs>`,
-    far && `<path d="${far}" fill="${PAINT.far}" fill-rule="evenodd"/>`,
+    far && `<path d="${far}" fill="url(#${id}-r)" fill-rule="evenodd"/>`,
     figure,
     `<use href="#${id}-n" fill="${PAINT.hair}"/><use href="#${id}-n" fill="url(#${id}-w)"/>`,
     skinThrough(silhouette, view, id, coarse),
@@ -84,6 +86,37 @@ function pathOf(loops: readonly Loop[], coarse: boolean): string {
     .join('');
 }
 
+/** In profile the far side of an even cut lies behind the near one. */
+function hidesFar({ view, near, far }: Outline): boolean {
+  if (view === 'back' || view === 'front') return false;
+  const inner = boxOf(far);
+  return boxOf(near).every((reach, i) => reach + ROOM_MM >= inner[i]!);
+}
+
+/** How far loops reach to the left, right, down and up. */
+function boxOf(loops: readonly Loop[]): number[] {
+  const box = [-Infinity, -Infinity, -Infinity, -Infinity];
+  for (const loop of loops) {
+    for (let i = 0; i < loop.length; i += 2) {
+      const u = loop[i]!;
+      const v = loop[i + 1]!;
+      [-u, u, -v, v].forEach((reach, side) => {
+        box[side] = Math.max(box[side]!, reach);
+      });
+    }
+  }
+  return box;
+}
+
+/** Hair on the far side goes out of sight behind the shoulders. */
+function farFade(id: string, scale: number): string {
+  return (
+    `<linearGradient id="${id}-r" gradientUnits="userSpaceOnUse" x1="0" x2="0" y1="${(112 * scale).toFixed(0)}" ` +
+    `y2="${(142 * scale).toFixed(0)}"><stop offset="0" stop-color="${PAINT.far}"/><stop offset="1" ` +
+    `stop-color="${PAINT.far}" stop-opacity="0"/></linearGradient>`
+  );
+}
+
 /** Darker where the layer of hair is thicker, by height. */
 function weightShade(silhouette: Silhouette, id: string, everyRow: number): string {
   const rows = thicknessByHeight(silhouette.thickness).filter(({ thicknessMm }) => thicknessMm > 0);
@@ -104,9 +137,10 @@ function weightShade(silhouette: Silhouette, id: string, everyRow: number): stri
 
 /** Where the hair is clipped short it is drawn thinner, with a soft edge. */
 function skinThrough(silhouette: Silhouette, view: View, id: string, coarse: boolean): string {
-  const patches = SHINE_THROUGH_MM.map((underMm) => shortPatches(silhouette, view, underMm))
+  const patches = SHINE_THROUGH_MM.filter((_, i) => !coarse || i !== 1)
+    .map((underMm) => shortPatches(silhouette, view, underMm))
     .filter((loops) => loops.length > 0)
-    .map((loops) => `<path d="${pathOf(loops, coarse)}"/>`);
+    .map((loops) => `<path d="${pathOf(loops, true)}"/>`);
   if (patches.length === 0) return '';
   return (
     `<filter id="${id}-b"><feGaussianBlur stdDeviation="3"/></filter><g clip-path="url(#${id}-h)">` +
