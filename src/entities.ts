@@ -12,7 +12,7 @@ import {
 } from './cuts/index.js';
 import { Account, AuditEntry, Session } from './identity/index.js';
 import { ShapeWindow } from './rebooking/index.js';
-import { Message } from './reminders/index.js';
+import { Message, MessageRules, MessageRun, SalonTemplate } from './reminders/index.js';
 import { Closure, OpeningHours, RotaEntry, Salon, Service, Staff } from './salon/index.js';
 import { MedicalClearance, SafetyNote, SkinTest } from './skin-tests/index.js';
 
@@ -44,4 +44,7 @@ export const ENTITIES = [
   Claim,
   ShapeWindow,
   Message,
+  MessageRules,
+  SalonTemplate,
+  MessageRun,
 ];
