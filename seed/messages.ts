@@ -77,6 +77,8 @@ export class Letters {
       salonId: appointment.salonId,
       clientId: appointment.clientId,
       appointmentId: appointment.id,
+      aboutId: null,
+      runId: null,
       kind,
       channel: 'mail',
       address,
@@ -92,6 +94,10 @@ export class Letters {
       lastError: state === 'failed' ? '550 5.1.1 The address is not known here.' : null,
       subject: letter?.subject ?? null,
       body: letter?.text ?? null,
+      language: letter?.language ?? null,
+      template: letter?.template ?? null,
+      segments: null,
+      round: 0,
     };
     this.rows.messages.push(message);
   }

@@ -59,13 +59,14 @@ export class People {
         wish.colours || dice.chance(0.5)
           ? this.calendar.date(joined - Math.round(dice.whole(21, 78) * YEAR_DAYS) - dice.whole(0, 364))
           : null,
+      language: null,
       preferredStaffId,
       notes: wish.notes ?? (dice.chance(0.3) ? dice.pick(CLIENT_NOTES) : ''),
       healthNotes: wish.healthNotes ?? (dice.chance(0.1) ? dice.pick(HEALTH_NOTES) : ''),
       headCircumferenceMm: dice.chance(0.25) ? Math.round(dice.normal(560, 17)) : null,
       whorlSide: dice.chance(0.4) ? dice.pick(['left', 'right', 'middle'] as const) : null,
       partingSide: dice.chance(0.4) ? dice.pick(['left', 'right', 'middle', 'none'] as const) : null,
-      statedHair: wish.statedHair ?? statedHair(dice),
+      statedHair: wish.statedHair === undefined ? statedHair(dice) : wish.statedHair,
       addedAt,
     };
     this.rows.clients.push(client);

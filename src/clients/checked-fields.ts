@@ -34,6 +34,7 @@ export async function checkedFields(
   if (given.healthNotes !== undefined) fields.healthNotes = given.healthNotes ?? '';
   if (given.email !== undefined) fields.email = given.email?.toLowerCase() ?? null;
   if (given.knownAs !== undefined) fields.knownAs = given.knownAs;
+  if (given.language !== undefined) fields.language = given.language;
   if (given.headCircumferenceMm !== undefined) fields.headCircumferenceMm = given.headCircumferenceMm;
   if (given.whorlSide !== undefined) fields.whorlSide = given.whorlSide;
   if (given.partingSide !== undefined) fields.partingSide = given.partingSide;

@@ -13,6 +13,7 @@ import {
   Max,
   MaxLength,
   Min,
+  ValidateBy,
   ValidateIf,
   ValidateNested,
 } from 'class-validator';
@@ -26,6 +27,15 @@ const SOURCES = ['desk', 'link', 'import'] as const;
 const CIRCUMFERENCE_MM = { min: 400, max: 700 } as const;
 
 const NO_CONTROL_CHARACTERS = /^\P{Cc}*$/u;
+
+function isLanguage(tag: unknown): boolean {
+  try {
+    return typeof tag === 'string' && Intl.DateTimeFormat.supportedLocalesOf(tag).length === 1;
+  } catch {
+    return false;
+  }
+}
+
 const list = (choices: readonly string[]) => choices.join(', ');
 
 /** What the client states of herself; each key may be left out, none is ever guessed. */
@@ -83,6 +93,15 @@ abstract class ClientFields {
   @MaxLength(254, { message: 'Mail address: use at most 254 characters.' })
   @IsEmail({}, { message: 'Mail address: write it like name@example.org, or leave it empty.' })
   email?: string | null;
+
+  /** BCP 47; null writes to her in the salon's language. */
+  @Blankable()
+  @MaxLength(35, { message: 'Language: use at most 35 characters, such as en-GB.' })
+  @ValidateBy(
+    { name: 'isLanguage', validator: { validate: isLanguage } },
+    { message: 'Language: write a tag such as en-GB or de, or leave it empty.' },
+  )
+  language?: string | null;
 
   @Blankable()
   @IsDateText({ message: 'Birthday: write a real date as YYYY-MM-DD, such as 1984-05-27.' })

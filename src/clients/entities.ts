@@ -43,6 +43,10 @@ export class Client extends EditableRow {
   @TextColumn(80, { nullable: true })
   knownAs: string | null;
 
+  /** BCP 47 language she is written to in; null: the salon's. */
+  @TextColumn(35, { nullable: true })
+  language: string | null;
+
   /** Folded names and the digits of the phone number. */
   @TextColumn(300)
   searchText: string;

@@ -1,8 +1,19 @@
 import { Entity, ForeignKey, Index } from 'typeorm';
 import { Appointment } from '../book/index.js';
 import { type Channel, Client } from '../clients/index.js';
+import { Account } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
-import { InstantColumn, IntColumn, RefColumn, Row, TextColumn, WordsColumn } from '../store/index.js';
+import {
+  EditableRow,
+  InstantColumn,
+  IntColumn,
+  JsonColumn,
+  RefColumn,
+  Row,
+  TextColumn,
+  TimeColumn,
+  WordsColumn,
+} from '../store/index.js';
 
 /**
  * 'unreachable' is neither owed nor failed: there was something to tell and nowhere to send it (or the client
@@ -16,15 +27,34 @@ export const MESSAGE_KINDS = [
   'appointment-reminder',
   'appointment-change',
   'appointment-cancellation',
+  'skin-test-needed',
+  'skin-test-reading',
+  'shape-due',
+  'no-show',
 ] as const;
 export type MessageKind = (typeof MESSAGE_KINDS)[number];
 
-/** Why a message is unreachable, withdrawn or can no longer be sent; 'over' is an appointment that needs no words any more. */
-export type MessageReason = 'no-address' | 'refused' | 'moved' | 'cancelled' | 'over' | 'too-late';
+/**
+ * Why a message is unreachable, withdrawn or can no longer be sent: 'over' needs no words any more, 'booked' has
+ * an appointment by now, 'enough' was written to often enough lately, 'stopped' was held by somebody at the desk,
+ * 'undelivered' is what the text gateway reported after taking it.
+ */
+export type MessageReason =
+  | 'no-address'
+  | 'refused'
+  | 'moved'
+  | 'cancelled'
+  | 'over'
+  | 'too-late'
+  | 'booked'
+  | 'enough'
+  | 'stopped'
+  | 'undelivered';
 
 /** What a client is owed, written in the transaction that causes it. The database is the truth, no queue is. */
 @Entity('message')
 @Index(['state', 'dueAt'])
+@Index(['runId', 'state'])
 export class Message extends Row {
   /** Says what is owed, so that it is owed once: "reminder:<appointment>:<move>:<hours>". */
   @Index({ unique: true })
@@ -44,6 +74,14 @@ export class Message extends Row {
   @Index()
   @RefColumn({ nullable: true })
   appointmentId: string | null;
+
+  /** Skin test or cut formula it is about; its appointment has a column of its own. */
+  @RefColumn({ nullable: true })
+  aboutId: string | null;
+
+  /** Run that owed it together with others. */
+  @RefColumn({ nullable: true })
+  runId: string | null;
 
   /** Template folder under templates/messages. */
   @TextColumn(40)
@@ -82,7 +120,7 @@ export class Message extends Row {
   @InstantColumn({ nullable: true })
   sentAt: number | null;
 
-  /** Where it went: 'smtp' or 'outbox'. */
+  /** Where it went: 'smtp', 'gateway' or 'outbox'. */
   @TextColumn(10, { nullable: true })
   sentBy: string | null;
 
@@ -94,4 +132,106 @@ export class Message extends Row {
 
   @WordsColumn({ nullable: true })
   body: string | null;
+
+  /** Language it was written in. */
+  @TextColumn(10, { nullable: true })
+  language: string | null;
+
+  /** What it was made from: 'file:<hash>' or 'salon:<number>'. */
+  @TextColumn(40, { nullable: true })
+  template: string | null;
+
+  /** Segments a text was charged as; null for mail. */
+  @IntColumn({ nullable: true })
+  segments: number | null;
+
+  /** How often the desk had it tried anew; a gateway that knows the first try must take the next for another. */
+  @IntColumn({ default: 0 })
+  round: number;
+}
+
+/** How a salon wants its messages; a salon without a row has the defaults and its one `Salon.reminderHours`. */
+@Entity('message_rules')
+export class MessageRules extends EditableRow {
+  @ForeignKey(() => Salon, { onDelete: 'CASCADE' })
+  @Index({ unique: true })
+  @RefColumn()
+  salonId: string;
+
+  /** Hours before the start at which reminders are due; empty for none. */
+  @JsonColumn()
+  reminderHours: number[];
+
+  /** From this time of day until the next nobody is disturbed, in the salon's zone. */
+  @TimeColumn({ default: '20:00' })
+  quietFrom: string;
+
+  @TimeColumn({ default: '09:00' })
+  quietUntil: string;
+
+  /** At most so many nudges to one client within `nudgeWeeks` weeks; 0 for none. */
+  @IntColumn({ default: 2 })
+  nudgeMost: number;
+
+  @IntColumn({ default: 8 })
+  nudgeWeeks: number;
+}
+
+/** A salon's own words for a kind of message. Never changed: the row with the highest number counts. */
+@Entity('message_template')
+@Index(['salonId', 'kind', 'channel', 'language', 'number'], { unique: true })
+export class SalonTemplate extends Row {
+  @ForeignKey(() => Salon, { onDelete: 'CASCADE' })
+  @RefColumn()
+  salonId: string;
+
+  @TextColumn(40)
+  kind: MessageKind;
+
+  @TextColumn(10)
+  channel: Channel;
+
+  @TextColumn(10)
+  language: string;
+
+  /** Counts from 1. */
+  @IntColumn()
+  number: number;
+
+  /** Null for texts, which have none. */
+  @TextColumn(300, { nullable: true })
+  subject: string | null;
+
+  /** Null: back to the words that come with the program. */
+  @WordsColumn({ nullable: true })
+  body: string | null;
+
+  @InstantColumn()
+  savedAt: number;
+
+  @ForeignKey(() => Account, { onDelete: 'SET NULL' })
+  @RefColumn({ nullable: true })
+  savedById: string | null;
+}
+
+/** Messages to many that somebody set going. */
+@Entity('message_run')
+export class MessageRun extends Row {
+  @ForeignKey(() => Salon, { onDelete: 'CASCADE' })
+  @Index()
+  @RefColumn()
+  salonId: string;
+
+  @TextColumn(40)
+  kind: MessageKind;
+
+  @InstantColumn()
+  startedAt: number;
+
+  @ForeignKey(() => Account, { onDelete: 'SET NULL' })
+  @RefColumn({ nullable: true })
+  startedById: string | null;
+
+  @InstantColumn({ nullable: true })
+  stoppedAt: number | null;
 }

@@ -4,8 +4,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
 import { MESSAGE_KINDS } from './entities.js';
+import { KINDS } from './kinds.js';
 import type { LetterFacts } from './letter.js';
-import { MessageTemplates, messageTemplatesDir, TemplateError } from './templates.js';
+import { MessageTemplates, messageTemplatesDir } from './templates.js';
+import { TemplateError } from './written-template.js';
 
 const facts: LetterFacts = {
   clientName: 'Maren <b>& Co</b>',
@@ -16,6 +18,9 @@ const facts: LetterFacts = {
   stylistName: 'Ines',
   startsAt: Date.parse('2026-06-18T13:30:00Z'),
   endsAt: Date.parse('2026-06-18T14:15:00Z'),
+  testBy: Date.parse('2026-06-16T13:30:00Z'),
+  dueOn: '2026-06-18',
+  latestOn: '2026-06-26',
   zone: 'Europe/London',
   locale: 'en-GB',
 };
@@ -23,16 +28,41 @@ const facts: LetterFacts = {
 describe('the templates that come with the program', () => {
   const templates = new MessageTemplates(messageTemplatesDir());
 
-  it.each(MESSAGE_KINDS)('say when, what, with whom and whom to call: %s', (kind) => {
+  const aboutAppointments = MESSAGE_KINDS.filter((kind) => KINDS[kind].names.includes('serviceName'));
+
+  it.each(aboutAppointments)('say when, what, with whom and whom to call: %s', (kind) => {
     const letter = templates.render(kind, facts);
     for (const words of ['Full cut', '45 minutes', 'Ines', 'Mill Lane', '+44 20 7946 0100']) {
       expect(letter.text).toContain(words);
       expect(letter.html).toContain(words);
     }
     // British summer time is an hour ahead of UTC.
-    for (const part of [letter.subject, letter.text, letter.html]) expect(part).toContain('14:30');
+    for (const part of [letter.text, letter.html]) expect(part).toContain('14:30');
     expect(letter.text).toMatch(/Thursday,? 18 June 2026/);
     expect(letter.text).not.toMatch(/\{\{|undefined|null/);
+  });
+
+  it.each(MESSAGE_KINDS)('have a short form for texts that says whom to call: %s', (kind) => {
+    const letter = templates.render(kind, { ...facts, salonName: 'Fern' }, 'text');
+    expect(letter.text).toContain('+44 20 7946 0100');
+    expect(letter.text).toMatch(/^Fern: /);
+    expect(letter).toMatchObject({ subject: '', html: '', template: expect.stringMatching(/^file:/) });
+    expect(letter.text).not.toMatch(/\{\{|undefined|null|\n/);
+  });
+
+  it('say until when a skin test can be applied, and when a shape is due', () => {
+    expect(templates.render('skin-test-needed', facts).text).toMatch(/by Tuesday,? 16 June 2026, 14:30\./);
+    const due = templates.render('shape-due', facts);
+    expect(due.text).toMatch(/around Thursday,? 18 June 2026, and by Friday,? 26 June 2026/);
+    expect(due.html).toMatch(/Thursday,? 18 June 2026/);
+  });
+
+  it('offer an end of such messages where there is a link', () => {
+    const unsubscribeUrl = 'https://book.example.org/unsubscribe/abc';
+    const letter = templates.render('shape-due', { ...facts, unsubscribeUrl });
+    expect(letter.text).toContain(`No more messages of this kind: ${unsubscribeUrl}\n`);
+    expect(letter.html).toContain(`href="${unsubscribeUrl}"`);
+    expect(templates.render('shape-due', facts).text).not.toContain('No more');
   });
 
   it('escapes names in HTML and leaves them alone in text and subject', () => {
@@ -95,6 +125,7 @@ describe('templates of a folder', () => {
 
   it.each([
     ['an unknown name', 'Hello {{clientNmae}}', /clientNmae/],
+    ['a name of another kind', 'Due {{dueDate}}', /dueDate/],
     ['an unknown name in a condition', '{{#if allergies}}x{{/if}}', /allergies/],
     ['an unknown helper', '{{shout clientName}}', /shout/],
     ['an unknown part', '{{> detials}}', /detials/],
@@ -105,6 +136,21 @@ describe('templates of a folder', () => {
     expect(() => new MessageTemplates(folder)).toThrow(told);
   });
 
+  it('follow the client’s language before the salon’s', () => {
+    write('shape-due/de.hbs', '---\nsubject: Schnitt\n---\nUm den {{dueDate}}.\n');
+    write('shape-due/de.html.hbs', '<p>Um den {{dueDate}}</p>');
+    const letter = new MessageTemplates(folder).render('shape-due', { ...facts, language: 'de' });
+    expect(letter).toMatchObject({ language: 'de', text: 'Um den Donnerstag, 18. Juni 2026.\n' });
+  });
+
+  it('are named by their content, so that a change shows with the messages sent', () => {
+    const before = new MessageTemplates(folder).render('shape-due', facts).template;
+    write('shape-due/en.hbs', '---\nsubject: Due\n---\nNew words.\n');
+    const after = new MessageTemplates(folder).render('shape-due', facts).template;
+    expect(new MessageTemplates(folder).render('shape-due', facts).template).toBe(after);
+    expect(after).not.toBe(before);
+  });
+
   it('are refused without front matter, without HTML and without English', () => {
     write('appointment-change/en.hbs', 'Hello\n');
     expect(() => new MessageTemplates(folder)).toThrow(/en\.hbs must begin with/);
@@ -113,5 +159,36 @@ describe('templates of a folder', () => {
     expect(() => new MessageTemplates(folder)).toThrow(/en\.html\.hbs is missing/);
     rmSync(join(folder, 'appointment-change'), { recursive: true });
     expect(() => new MessageTemplates(folder)).toThrow(/lacks en\.hbs/);
+  });
+});
+
+describe('a salon’s own words', () => {
+  const templates = new MessageTemplates(messageTemplatesDir());
+  const own = (body: string, subject = 'Soon', number = 3) => [{ number, language: 'en', subject, body }];
+
+  it('come before the program’s, in text and in HTML, escaped there', () => {
+    const body = 'Dear {{clientName}},\n\nsee {{unsubscribeUrl}}';
+    const unsubscribeUrl = 'https://book.example.org/unsubscribe/a.b-c';
+    const letter = templates.render('appointment-reminder', { ...facts, unsubscribeUrl }, 'mail', own(body));
+    expect(letter).toMatchObject({ template: 'salon:3', subject: 'Soon', language: 'en' });
+    expect(letter.text).toBe(`Dear Maren <b>& Co</b>,\n\nsee ${unsubscribeUrl}`);
+    expect(letter.html).toContain('Dear Maren &lt;b&gt;&amp; Co&lt;/b&gt;,</p>');
+    expect(letter.html).toContain(`<a href="${unsubscribeUrl}">${unsubscribeUrl}</a>`);
+    expect(letter.html).toContain('<html lang="en">');
+  });
+
+  it.each([
+    ['{{clientNmae}}', /clientNmae/],
+    ['{{#if healthNotes}}x{{/if}}', /healthNotes/],
+    ['{{dueDate}}', /dueDate/],
+    ['{{constructor}}', /constructor/],
+    ['{{#each clientName}}x{{/each}}', /each/],
+    ['{{lookup this "constructor"}}', /lookup/],
+    ['{{> nonesuch}}', /nonesuch/],
+    ['{{#if clientName}}', /The text/],
+  ])('are refused at once for %s', (body, told) => {
+    const [words] = own(body);
+    expect(() => templates.check('appointment-reminder', 'mail', words!)).toThrow(TemplateError);
+    expect(() => templates.check('appointment-reminder', 'mail', words!)).toThrow(told);
   });
 });

@@ -1,46 +1,46 @@
+import { createHash } from 'node:crypto';
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import Handlebars from 'handlebars';
+import type { Channel } from '../clients/index.js';
 import { MESSAGE_KINDS, type MessageKind } from './entities.js';
-import { type LetterFacts, type LetterView, letterView } from './letter.js';
-import { unknownNames } from './template-names.js';
+import { KINDS } from './kinds.js';
+import { type LetterFacts, letterView } from './letter.js';
+import { OwnWords } from './own-words.js';
+import { checked, type Part, part, problemsOf, SAMPLE, TemplateError } from './written-template.js';
 
 const FALLBACK_LANGUAGE = 'en';
 const SUBJECT_MAX = 200;
+const EVERY_NAME = [...new Set(Object.values(KINDS).flatMap(({ names }) => names))];
 
 export type RenderedLetter = {
   /** Language of the template that was used. */
   readonly language: string;
+  /** Which words were used: 'file:<hash>' or 'salon:<number>'. */
+  readonly template: string;
+  /** Empty for a text. */
   readonly subject: string;
   readonly text: string;
+  /** Empty for a text. */
   readonly html: string;
 };
 
-/** Invented facts with which every template is tried when it is read. */
-const SAMPLE: LetterFacts = {
-  clientName: 'Maren',
-  salonName: 'Example Salon',
-  salonAddress: '4 Mill Lane\nExampleton',
-  salonPhone: '+442079460100',
-  serviceName: 'Full cut',
-  stylistName: 'Ines',
-  startsAt: Date.UTC(2026, 5, 18, 13, 30),
-  endsAt: Date.UTC(2026, 5, 18, 14, 15),
-  zone: 'Europe/London',
-  locale: 'en-GB',
+/** A salon's own words; the newest of a kind, channel and language. */
+export type OwnTemplate = {
+  readonly number: number;
+  readonly language: string;
+  readonly subject: string | null;
+  readonly body: string;
 };
 
-const KNOWN_NAMES = Object.keys(letterView(SAMPLE, FALLBACK_LANGUAGE));
-const STRICT = { strict: true, knownHelpersOnly: true } as const;
-
-/** A template that cannot be read or asks for something that does not exist; names the file. */
-export class TemplateError extends Error {
-  override readonly name = 'TemplateError';
-}
-
-type Part = (view: LetterView) => string;
-type Template = { readonly subject: Part; readonly text: Part; readonly html: Part };
+type Template = {
+  readonly name: string;
+  readonly subject: Part;
+  readonly text: Part;
+  readonly html: Part;
+};
+type Source = { readonly subject: string; readonly body: string };
 
 /** The project's own templates, from the sources as from dist/. */
 export function messageTemplatesDir(): string {
@@ -57,103 +57,156 @@ function frontMatter(file: string, content: string): { subject: string; body: st
   return { subject: match[1]!, body: match[2]! };
 }
 
-/** Throws TemplateError for a name that LetterView does not have, or a template that cannot be parsed. */
-function checked(file: string, template: string): string {
-  const unknown = problemsOf(file, () => unknownNames(template, KNOWN_NAMES));
-  if (unknown.length > 0) {
-    throw new TemplateError(
-      `${file} uses ${unknown.join(', ')}. A message may use: ${KNOWN_NAMES.join(', ')}.`,
-    );
-  }
-  return template;
-}
-
-/** Runs `work`, naming the template in any error that Handlebars throws. */
-function problemsOf<T>(file: string, work: () => T): T {
-  try {
-    return work();
-  } catch (error) {
-    throw new TemplateError(`${file}: ${(error as Error).message}`, { cause: error });
-  }
-}
-
 /** One line without control characters, cut to what a header and our column hold. */
 function asSubject(text: string): string {
   const line = text.replace(/[\p{Cc}\s]+/gu, ' ').trim();
   return line.length > SUBJECT_MAX ? `${line.slice(0, SUBJECT_MAX - 1)}…` : line;
 }
 
+const nothing: Part = () => '';
+
 /**
  * The Handlebars files of a folder, compiled once. Per kind of message and language:
  *
- *     <kind>/<language>.hbs        front matter with the subject, then the text
+ *     <kind>/<language>.hbs        mail: front matter with the subject, then the text
  *     <kind>/<language>.html.hbs   the same as HTML
+ *     <kind>/<language>.sms.hbs    the short form for texts
  *     _parts/<name>.html.hbs       shared by all languages
  *     _parts/<language>.<name>.{text,html}.hbs
  *
- * Strict: a name that LetterView does not have, an unknown helper or part is an error, not a hole in somebody's
+ * Strict: a name that the kind does not have, an unknown helper or part is an error, not a hole in somebody's
  * mail, and is found when the folder is read. Values are escaped in HTML and left alone in text.
  */
 export class MessageTemplates {
   private readonly templates = new Map<string, Template>();
+  private readonly sources = new Map<string, Source>();
+  private readonly engines = new Map<string, typeof Handlebars>();
+  private readonly own = new OwnWords((language, form) => this.engine(language, form));
 
   /** Throws TemplateError when a kind lacks its English template or any template is broken. */
   constructor(private readonly folder: string) {
     for (const kind of MESSAGE_KINDS) {
-      const languages = this.languagesOf(kind);
-      if (!languages.includes(FALLBACK_LANGUAGE)) {
-        throw new TemplateError(`${join(folder, kind)} lacks ${FALLBACK_LANGUAGE}.hbs.`);
-      }
-      for (const language of languages) {
-        this.templates.set(`${kind}/${language}`, this.compile(kind, language));
-        this.render(kind, { ...SAMPLE, locale: language });
-      }
+      for (const channel of ['mail', 'text'] as const) this.read(kind, channel);
     }
   }
 
-  /** Renders in the language of `facts.locale`, or in English where there is no template in it. */
-  render(kind: MessageKind, facts: LetterFacts): RenderedLetter {
-    const wanted = new Intl.Locale(facts.locale).language;
-    const language = this.templates.has(`${kind}/${wanted}`) ? wanted : FALLBACK_LANGUAGE;
-    const template = this.templates.get(`${kind}/${language}`)!;
-    const view = letterView(facts, language);
-    return problemsOf(`${kind}/${language}`, () => ({
-      language,
-      subject: asSubject(template.subject(view)),
-      text: template.text(view),
-      html: template.html(view),
-    }));
+  /**
+   * Renders in the language of the client, else of the salon, else in English: the first that has words. The
+   * salon's `own` words come before the program's in the same language.
+   */
+  render(
+    kind: MessageKind,
+    facts: LetterFacts,
+    channel: Channel = 'mail',
+    own: readonly OwnTemplate[] = [],
+  ): RenderedLetter {
+    for (const language of wantedLanguages(facts)) {
+      const words = own.find((one) => one.language === language);
+      const template = words
+        ? this.own.compiled(kind, channel, words)
+        : this.templates.get(`${kind}/${channel}/${language}`);
+      if (!template) continue;
+      const view = letterView(facts, language);
+      return problemsOf(`${kind}/${language}`, () => ({
+        language,
+        template: template.name,
+        subject: asSubject(template.subject(view)),
+        text: template.text(view),
+        html: template.html(view),
+      }));
+    }
+    throw new TemplateError(`${kind} has no words in English.`);
   }
 
-  private languagesOf(kind: MessageKind): string[] {
+  /** Throws TemplateError when these words could not be sent: a name unknown to the kind, a tag left open. */
+  check(kind: MessageKind, channel: Channel, words: OwnTemplate): void {
+    const facts = { ...SAMPLE, language: words.language };
+    this.render(kind, facts, channel, [words]);
+  }
+
+  /** The words that come with the program, as an editor shows them; those in English where a language has none. */
+  sourceOf(kind: MessageKind, channel: Channel, language: string): Source {
+    return (
+      this.sources.get(`${kind}/${channel}/${language}`) ??
+      this.sources.get(`${kind}/${channel}/${FALLBACK_LANGUAGE}`)!
+    );
+  }
+
+  private read(kind: MessageKind, channel: Channel): void {
+    const languages = this.languagesOf(kind, channel);
+    const ending = channel === 'mail' ? 'hbs' : 'sms.hbs';
+    if (!languages.includes(FALLBACK_LANGUAGE)) {
+      throw new TemplateError(`${join(this.folder, kind)} lacks ${FALLBACK_LANGUAGE}.${ending}.`);
+    }
+    for (const language of languages) {
+      const key = `${kind}/${channel}/${language}`;
+      this.templates.set(key, channel === 'mail' ? this.mail(kind, language) : this.text(kind, language));
+      this.render(kind, { ...SAMPLE, language }, channel);
+    }
+  }
+
+  private languagesOf(kind: MessageKind, channel: Channel): string[] {
     const folder = join(this.folder, kind);
+    const name = channel === 'mail' ? /^([a-z]{2,3})\.hbs$/ : /^([a-z]{2,3})\.sms\.hbs$/;
     if (!existsSync(folder)) return [];
-    return readdirSync(folder).flatMap((name) => /^([a-z]{2,3})\.hbs$/.exec(name)?.[1] ?? []);
+    return readdirSync(folder).flatMap((file) => name.exec(file)?.[1] ?? []);
   }
 
-  private compile(kind: MessageKind, language: string): Template {
+  private mail(kind: MessageKind, language: string): Template {
     const file = join(this.folder, kind, `${language}.hbs`);
     const htmlFile = join(this.folder, kind, `${language}.html.hbs`);
     if (!existsSync(htmlFile)) throw new TemplateError(`${htmlFile} is missing.`);
-    const { subject, body } = frontMatter(file, readFileSync(file, 'utf8'));
-    const textEngine = this.engine(language, 'text');
-    const htmlEngine = this.engine(language, 'html');
+    const content = readFileSync(file, 'utf8');
+    const html = readFileSync(htmlFile, 'utf8');
+    const source = frontMatter(file, content);
+    this.sources.set(`${kind}/mail/${language}`, source);
+    const engine = this.engine(language, 'text');
     return {
-      subject: textEngine.compile(checked(file, subject), { ...STRICT, noEscape: true }),
-      text: textEngine.compile(checked(file, body), { ...STRICT, noEscape: true }),
-      html: htmlEngine.compile(checked(htmlFile, readFileSync(htmlFile, 'utf8')), STRICT),
+      name: fileName(content, html),
+      subject: part(file, kind, source.subject, { html: false, engine }),
+      text: part(file, kind, source.body, { html: false, engine }),
+      html: part(htmlFile, kind, html, { html: true, engine: this.engine(language, 'html') }),
+    };
+  }
+
+  private text(kind: MessageKind, language: string): Template {
+    const file = join(this.folder, kind, `${language}.sms.hbs`);
+    const body = readFileSync(file, 'utf8').trim();
+    this.sources.set(`${kind}/text/${language}`, { subject: '', body });
+    const engine = this.engine(language, 'text');
+    return {
+      name: fileName(body),
+      subject: nothing,
+      text: part(file, kind, body, { html: false, engine }),
+      html: nothing,
     };
   }
 
   private engine(language: string, form: 'text' | 'html'): typeof Handlebars {
+    const key = `${language}.${form}`;
+    const known = this.engines.get(key);
+    if (known) return known;
     const handlebars = Handlebars.create();
     const folder = join(this.folder, '_parts');
     for (const file of existsSync(folder) ? readdirSync(folder) : []) {
       const [, of, name, as] = /^(?:([a-z]{2,3})\.)?(\w+)\.(text|html)\.hbs$/.exec(file) ?? [];
       if (name === undefined || as !== form || (of !== undefined && of !== language)) continue;
       const path = join(folder, file);
-      handlebars.registerPartial(name, checked(path, readFileSync(path, 'utf8')));
+      handlebars.registerPartial(name, checked(path, readFileSync(path, 'utf8'), EVERY_NAME));
     }
+    this.engines.set(key, handlebars);
     return handlebars;
   }
+}
+
+function wantedLanguages({ language, locale }: LetterFacts): string[] {
+  const wanted = [language, locale].flatMap((tag) => (tag ? [new Intl.Locale(tag).language] : []));
+  return [...new Set([...wanted, FALLBACK_LANGUAGE])];
+}
+
+/** Changes whenever the words do. */
+function fileName(...contents: string[]): string {
+  const hash = createHash('sha256');
+  for (const content of contents) hash.update(content);
+  return `file:${hash.digest('hex').slice(0, 12)}`;
 }
