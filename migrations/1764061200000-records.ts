@@ -227,6 +227,7 @@ const TABLES: readonly TableText[] = [
       real('elevationDeg', { nullable: true }),
       text('guide', 10, { nullable: true }),
       text('guideAt', 80, { nullable: true }),
+      words('geometry', { nullable: true }),
       text('overDirectedTo', 10, { nullable: true }),
       whole('overDirectedSections', { default: 0 }),
       real('fingerAngleDeg', { default: 0 }),

@@ -25,6 +25,7 @@ const PLAIN: Omit<StepText, 'zone' | 'method'> = {
   elevationDeg: null,
   guide: null,
   guideAt: null,
+  geometry: null,
   overDirectedTo: null,
   overDirectedSections: 0,
   fingerAngleDeg: 0,

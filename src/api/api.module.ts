@@ -13,6 +13,7 @@ import { MessagesController } from './messages.controller.js';
 import { ReportsController } from './reports.controller.js';
 import { SalonController } from './salon.controller.js';
 import { SessionsController } from './sessions.controller.js';
+import { SkinTestsController } from './skin-tests.controller.js';
 
 @Module({
   imports: [
@@ -29,6 +30,7 @@ import { SessionsController } from './sessions.controller.js';
     SessionsController,
     SalonController,
     ClientsController,
+    SkinTestsController,
     BookController,
     MessagesController,
     ReportsController,

@@ -16,6 +16,7 @@ import {
   TextColumn,
   WordsColumn,
 } from '../store/index.js';
+import type { StepGeometry } from './step-geometry.js';
 import type {
   FormulaMethod,
   GuideKind,
@@ -81,9 +82,13 @@ export class CutStep extends Row {
   @TextColumn(10, { nullable: true })
   guide: GuideKind | null;
 
-  /** Landmark or words naming where a stationary guide stands. */
+  /** Words naming where a stationary guide stands, for the one who reads them. */
   @TextColumn(80, { nullable: true })
   guideAt: string | null;
+
+  /** The same for the engine, with what else it needs to know where the cutting line runs. */
+  @JsonColumn({ nullable: true })
+  geometry: StepGeometry | null;
 
   @TextColumn(10, { nullable: true })
   overDirectedTo: Zone | null;

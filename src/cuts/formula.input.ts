@@ -16,6 +16,7 @@ import {
   ValidateNested,
 } from 'class-validator';
 import { ZONES, type Zone } from '../engine/zones.js';
+import { ANCHORS, CUT_TO, HOLDS, STARTS, type StepGeometry } from './step-geometry.js';
 import {
   FORMULA_METHODS,
   type FormulaMethod,
@@ -63,6 +64,53 @@ function IsAngle(from: number, to: number): PropertyDecorator {
   };
 }
 
+/** Where a guide stands and the cutting line runs; what is left out is taken from the zone. */
+export class GeometryInput implements StepGeometry {
+  /** Further zones that the guide travels through in the same pass. */
+  @IsOptional()
+  @IsArray({ message: 'withZones must be a list.' })
+  @ArrayUnique({ message: 'withZones names a zone twice.' })
+  @IsIn(ZONES, { each: true, message: `withZones can name ${ZONES.join(', ')}.` })
+  withZones?: Zone[];
+
+  @IsOptional()
+  @IsIn(STARTS, oneOf('startAt', STARTS))
+  startAt?: StepGeometry['startAt'];
+
+  /** Takes the first length from this zone, which must be cut before, instead of from lengthAtGuideMm. */
+  @IsOptional()
+  @IsIn(ZONES, oneOf('guideZone', ZONES))
+  guideZone?: Zone;
+
+  @IsOptional()
+  @IsIn(ANCHORS, oneOf('anchor', ANCHORS))
+  anchor?: StepGeometry['anchor'];
+
+  @IsOptional()
+  @IsIn(HOLDS, oneOf('held', HOLDS))
+  held?: StepGeometry['held'];
+
+  @IsOptional()
+  @IsIn(CUT_TO, oneOf('cutTo', CUT_TO))
+  cutTo?: StepGeometry['cutTo'];
+
+  @IsOptional()
+  @IsNumber(number, { message: 'belowMm must be from -500 to 500 mm.' })
+  @Min(-500, { message: 'belowMm must be from -500 to 500 mm.' })
+  @Max(500, { message: 'belowMm must be from -500 to 500 mm.' })
+  belowMm?: number;
+
+  @IsOptional()
+  @IsAngle(-60, 60)
+  dropToFaceDeg?: number;
+
+  @IsOptional()
+  @IsNumber(number, { message: 'overMm must be from 1 to 250 mm.' })
+  @Min(1, { message: 'overMm must be from 1 to 250 mm.' })
+  @Max(250, { message: 'overMm must be from 1 to 250 mm.' })
+  overMm?: number;
+}
+
 export class StepInput {
   @IsIn(ZONES, oneOf('zone', ZONES))
   zone: Zone;
@@ -88,6 +136,11 @@ export class StepInput {
   guideAt?: string | null;
 
   @IsOptional()
+  @ValidateNested()
+  @Type(() => GeometryInput)
+  geometry?: GeometryInput | null;
+
+  @IsOptional()
   @IsIn(ZONES, oneOf('overDirectedTo', ZONES))
   overDirectedTo?: Zone | null;
 
@@ -98,7 +151,7 @@ export class StepInput {
   overDirectedSections?: number;
 
   @IsOptional()
-  @IsAngle(-80, 80)
+  @IsAngle(-75, 75)
   fingerAngleDeg?: number;
 
   @IsOptional()
@@ -110,15 +163,15 @@ export class StepInput {
   endLengthMm?: number | null;
 
   @IsOptional()
-  @IsNumber(number, { message: 'sectionDepthMm must be from 1 to 100 mm.' })
-  @Min(1, { message: 'sectionDepthMm must be from 1 to 100 mm.' })
-  @Max(100, { message: 'sectionDepthMm must be from 1 to 100 mm.' })
+  @IsNumber(number, { message: 'sectionDepthMm must be from 1 to 60 mm.' })
+  @Min(1, { message: 'sectionDepthMm must be from 1 to 60 mm.' })
+  @Max(60, { message: 'sectionDepthMm must be from 1 to 60 mm.' })
   sectionDepthMm?: number | null;
 
   @IsOptional()
-  @IsNumber(number, { message: 'stepPerSectionMm must be from -200 to 200 mm.' })
-  @Min(-200, { message: 'stepPerSectionMm must be from -200 to 200 mm.' })
-  @Max(200, { message: 'stepPerSectionMm must be from -200 to 200 mm.' })
+  @IsNumber(number, { message: 'stepPerSectionMm must be from -50 to 50 mm.' })
+  @Min(-50, { message: 'stepPerSectionMm must be from -50 to 50 mm.' })
+  @Max(50, { message: 'stepPerSectionMm must be from -50 to 50 mm.' })
   stepPerSectionMm?: number;
 
   @IsIn(TECHNIQUES, oneOf('technique', TECHNIQUES))

@@ -1,9 +1,12 @@
 import { Injectable } from '@nestjs/common';
 import { type EntityManager, IsNull } from 'typeorm';
 import { DomainError } from '../base/index.js';
+import type { ReadLandmark } from '../engine/shape/index.js';
+import type { Zone } from '../engine/zones.js';
 import { newId } from '../store/index.js';
 import { CutFormula, CutStep, HoldLimitRow, ZoneLength, ZoneLink } from './entities.js';
 import type { FormulaInput, LimitInput } from './formula.input.js';
+import { cutShape } from './shape-of.js';
 
 /** A formula with all that belongs to it, steps in cutting order. */
 export type WholeFormula = {
@@ -24,6 +27,17 @@ export type FormulaOwner = {
 /** Where a zone stands after the visit: cut today, or left alone since an earlier day. */
 export type StandingLength = Pick<ZoneLength, 'zone' | 'leftMm' | 'leftSdMm' | 'leftOn' | 'wantedMm'>;
 
+/** Landmarks at which the engine reads a zone's ends. */
+const READABLE: Record<Zone, readonly ReadLandmark[]> = {
+  fringe: ['brow', 'lid-crease', 'upper-lid'],
+  top: [],
+  crown: [],
+  'left-side': ['ear-canal'],
+  'right-side': ['ear-canal'],
+  back: ['nape-hairline', 'collar'],
+  nape: ['nape-hairline', 'collar'],
+};
+
 /** Throws CUT.LIMIT_INCOMPLETE naming the limit that lacks a part its kind needs. */
 export function requireLimit(limit: LimitInput, position: number): void {
   const field = `limits.${position}`;
@@ -37,9 +51,27 @@ export function requireLimit(limit: LimitInput, position: number): void {
     return;
   }
   if (limit.value < 0) throw lacking(`${field}: value must not be negative.`);
-  if (limit.kind === 'landmark' && !limit.landmark)
-    throw lacking(`${field}: name the landmark that ends the hold.`);
+  if (limit.kind === 'landmark' && !READABLE[limit.zone].includes(limit.landmark as ReadLandmark))
+    throw lacking(
+      `${field}: name a landmark that the ends of this zone can reach` +
+        `${READABLE[limit.zone].length > 0 ? `: ${READABLE[limit.zone].join(', ')}.` : '; this zone has none.'}`,
+    );
 }
+
+/** What a step is where the input does not say. */
+const PLAIN_STEP = {
+  section: null,
+  elevationDeg: null,
+  geometry: null,
+  overDirectedTo: null,
+  overDirectedSections: 0,
+  fingerAngleDeg: 0,
+  lengthAtGuideMm: null,
+  endLengthMm: null,
+  sectionDepthMm: null,
+  stepPerSectionMm: 0,
+  leftToGrow: false,
+} as const;
 
 /** Reads and writes cut formulas whole; a formula that belongs to a visit is never changed, a newer one follows it. */
 @Injectable()
@@ -52,15 +84,17 @@ export class Formulas {
   ): Promise<string> {
     for (const [position, limit] of (input.limits ?? []).entries()) requireLimit(limit, position);
     const formulaId = newId();
+    const steps = input.steps.map((step, i) =>
+      manager.create(CutStep, { ...PLAIN_STEP, ...step, id: newId(), formulaId, position: i + 1 }),
+    );
+    // What cannot be cut cannot be grown or drawn either: refused here, with the step's number.
+    cutShape({}, { steps, lengths: [...lengths], links: input.links ?? [] });
     await manager.insert(CutFormula, {
       id: formulaId,
       ...owner,
       name: input.name,
       notes: input.notes ?? '',
     });
-    const steps = input.steps.map((step, i) =>
-      manager.create(CutStep, { ...step, id: newId(), formulaId, position: i + 1 }),
-    );
     await manager.insert(CutStep, steps);
     await manager.insert(
       ZoneLength,

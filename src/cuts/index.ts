@@ -1,4 +1,5 @@
 export { CutsModule } from './cuts.module.js';
+export { type Drawing, Drawings, type DrawnMoment } from './drawings.js';
 export {
   CutFormula,
   CutStep,
@@ -13,6 +14,15 @@ export { FormulaInput, LengthInput, LimitInput, LinkInput, LONGEST_MM, StepInput
 export { type FormulaOwner, Formulas, type StandingLength, type WholeFormula } from './formulas.js';
 export { type GrowthAdjusted, GrowthAdjustedFormulas, type ZoneNow } from './growth-adjusted.js';
 export { GrowthProfiles, MEASURING_SD_MM } from './growth-profiles.js';
+export {
+  type CutShape,
+  cutShape,
+  grown,
+  growthToDrop,
+  growthToLandmark,
+  headOptions,
+} from './shape-of.js';
+export type { StepGeometry } from './step-geometry.js';
 export * from './terms.js';
 export { MeasurementInput, VisitInput } from './visit.input.js';
 export { Visits } from './visits.js';

@@ -15,6 +15,7 @@ export const FORMULA_METHODS = [
   'held-to-level',
   'clipper-guard',
   'taper',
+  'texture',
 ] as const;
 export type FormulaMethod = (typeof FORMULA_METHODS)[number];
 

@@ -1,25 +1,33 @@
-import type { HoldLimitRow, ZoneLength } from '../cuts/index.js';
+import {
+  type CutShape,
+  growthToDrop,
+  growthToLandmark,
+  type HoldLimitRow,
+  type ZoneLength,
+} from '../cuts/index.js';
 import type { HoldLimit } from '../engine/plan/index.js';
 import type { Zone } from '../engine/zones.js';
 
 type Standing = Pick<ZoneLength, 'zone' | 'leftMm' | 'wantedMm'>;
 
-/** Growth already used up on the day the zone was left: it was left longer than the shape wants it. */
+/** Growth already used up on the day of the cut: a zone that was left longer than the shape wants it. */
 function usedUpMm(lengths: readonly Standing[], zone: Zone): number {
   const length = lengths.find((candidate) => candidate.zone === zone);
   return length ? Math.max(0, length.leftMm - length.wantedMm) : 0;
 }
 
 /**
- * A stored limit as the engine computes with it. Limits on growth count from the length the shape wants, or from
- * the length left where the zone was left to grow.
+ * A stored limit as the engine computes with it, for hair that stands at `lengths` and is shaped like `shape`.
+ *
+ * Limits on growth count from the length the shape wants, or from the length left where a zone was left to grow. A
+ * landmark's allowance is read from the drawn ends (its value: how far past the landmark they may go); a weight
+ * line's is the growth that drops the line that far.
  */
-export function engineLimit(row: HoldLimitRow, lengths: readonly Standing[]): HoldLimit {
+export function engineLimit(row: HoldLimitRow, lengths: readonly Standing[], shape: CutShape): HoldLimit {
   const { zone } = row;
-  const remainingMm = Math.max(0, row.value - usedUpMm(lengths, zone));
   switch (row.kind) {
     case 'grown-by':
-      return { kind: 'grown-by', zone, mm: remainingMm };
+      return { kind: 'grown-by', zone, mm: Math.max(0, row.value - usedUpMm(lengths, zone)) };
     case 'longer-than':
       return { kind: 'longer-than', zone, mm: row.value };
     case 'contrast':
@@ -30,10 +38,23 @@ export function engineLimit(row: HoldLimitRow, lengths: readonly Standing[]): Ho
         by: row.by ?? 'difference',
         value: row.value,
       };
-    case 'landmark':
-      return { kind: 'landmark', zone, landmark: row.landmark ?? '', allowanceMm: remainingMm };
+    case 'landmark': {
+      const landmark = row.landmark ?? '';
+      const growthMm = growthToLandmark(shape, zone, landmark);
+      return {
+        kind: 'landmark',
+        zone,
+        landmark,
+        ...(growthMm !== undefined && { allowanceMm: growthMm + row.value }),
+      };
+    }
     case 'weight-line':
-      return { kind: 'weight-line', zone, dropMm: row.value, allowanceMm: remainingMm };
+      return {
+        kind: 'weight-line',
+        zone,
+        dropMm: row.value,
+        allowanceMm: Math.max(0, (growthToDrop(shape, row.value) ?? row.value) - usedUpMm(lengths, zone)),
+      };
     case 'root-band':
       return { kind: 'root-band', zone, mm: row.value };
   }

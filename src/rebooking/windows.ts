@@ -1,9 +1,20 @@
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { Clock, daysBetween } from '../base/index.js';
-import { Formulas, GrowthProfiles, type WholeFormula } from '../cuts/index.js';
+import { Client } from '../clients/index.js';
+import {
+  type CutShape,
+  cutShape,
+  Formulas,
+  GrowthProfiles,
+  grown,
+  headOptions,
+  type WholeFormula,
+} from '../cuts/index.js';
 import { type GrowthProfile, projectLength } from '../engine/growth/index.js';
+import type { HeadOptions } from '../engine/head/index.js';
 import { type RebookingWindow, rebookingWindow, type ZoneLeft } from '../engine/plan/index.js';
+import { ZONES, type Zone } from '../engine/zones.js';
 import { newId } from '../store/index.js';
 import { engineLimit } from './engine-limits.js';
 import { ShapeWindow } from './entities.js';
@@ -18,6 +29,45 @@ function zonesOn(whole: WholeFormula, profile: GrowthProfile, cutOn: string): Zo
   });
 }
 
+/** The hair as it stood that day, for limits that look at where its ends lie. */
+export function standingShape(
+  whole: WholeFormula,
+  profile: GrowthProfile,
+  cutOn: string,
+  head: HeadOptions,
+): CutShape {
+  const zones = zonesOn(whole, profile, cutOn);
+  const growthMm = Object.fromEntries(
+    ZONES.map((zone) => {
+      const left = whole.lengths.find((length) => length.zone === zone)?.leftMm ?? 0;
+      const standing = zones.find((length) => length.zone === zone)?.leftMm ?? left;
+      return [zone, standing - left];
+    }),
+  ) as Record<Zone, number>;
+  return grown(cutShape(head, whole), growthMm);
+}
+
+/** A whole formula, a growth profile and the hair as it stands (on the mean head, unless given) to a window; pure. */
+export function windowOf(
+  whole: WholeFormula,
+  profile: GrowthProfile,
+  cutOn: string,
+  shape: CutShape = standingShape(whole, profile, cutOn, {}),
+): RebookingWindow {
+  const zones = zonesOn(whole, profile, cutOn);
+  const standing = whole.lengths.map(({ zone, wantedMm, leftMm }) => ({
+    zone,
+    wantedMm,
+    leftMm: zones.find((length) => length.zone === zone)?.leftMm ?? leftMm,
+  }));
+  return rebookingWindow({
+    profile,
+    cutOn,
+    zones,
+    limits: whole.limits.map((row) => engineLimit(row, standing, shape)),
+  });
+}
+
 /** When clients should come back: computed by the engine, kept as one row a client for lists over the whole book. */
 @Injectable()
 export class Windows {
@@ -29,9 +79,7 @@ export class Windows {
 
   /** The window of what stands on the client's head; undefined without a cut or without hold limits. */
   async compute(manager: EntityManager, clientId: string): Promise<RebookingWindow | undefined> {
-    const whole = await this.formulas.current(manager, clientId);
-    if (!whole?.formula.cutOn || whole.limits.length === 0) return undefined;
-    return windowOf(whole, await this.profiles.of(manager, clientId), whole.formula.cutOn);
+    return (await this.computed(manager, clientId))?.window;
   }
 
   /**
@@ -40,9 +88,9 @@ export class Windows {
    */
   async refresh(manager: EntityManager, clientId: string): Promise<ShapeWindow | undefined> {
     await manager.delete(ShapeWindow, { clientId });
-    const whole = await this.formulas.current(manager, clientId);
-    if (!whole?.formula.cutOn || whole.limits.length === 0) return undefined;
-    const window = windowOf(whole, await this.profiles.of(manager, clientId), whole.formula.cutOn);
+    const computed = await this.computed(manager, clientId);
+    if (!computed) return undefined;
+    const { window, whole } = computed;
     const row = manager.create(ShapeWindow, {
       id: newId(),
       salonId: whole.formula.salonId,
@@ -63,20 +111,17 @@ export class Windows {
   async of(manager: EntityManager, clientId: string): Promise<ShapeWindow | undefined> {
     return (await manager.findOneBy(ShapeWindow, { clientId })) ?? undefined;
   }
-}
 
-/** Pure part of the above: a whole formula and a growth profile to a window. */
-export function windowOf(whole: WholeFormula, profile: GrowthProfile, cutOn: string): RebookingWindow {
-  const zones = zonesOn(whole, profile, cutOn);
-  const standing = whole.lengths.map((length) => ({
-    zone: length.zone,
-    wantedMm: length.wantedMm,
-    leftMm: zones.find(({ zone }) => zone === length.zone)?.leftMm ?? length.leftMm,
-  }));
-  return rebookingWindow({
-    profile,
-    cutOn,
-    zones,
-    limits: whole.limits.map((row) => engineLimit(row, standing)),
-  });
+  private async computed(
+    manager: EntityManager,
+    clientId: string,
+  ): Promise<{ window: RebookingWindow; whole: WholeFormula } | undefined> {
+    const whole = await this.formulas.current(manager, clientId);
+    if (!whole?.formula.cutOn || whole.limits.length === 0) return undefined;
+    const client = await manager.findOneBy(Client, { id: clientId });
+    const profile = await this.profiles.of(manager, clientId);
+    const { cutOn } = whole.formula;
+    const shape = standingShape(whole, profile, cutOn, headOptions(client));
+    return { window: windowOf(whole, profile, cutOn, shape), whole };
+  }
 }

@@ -1,7 +1,8 @@
+import { parsePhoneNumberFromString } from 'libphonenumber-js';
 import type { AppointmentState } from '../book/index.js';
 import type { FormulaMethod, SectionDirection, Technique } from '../cuts/index.js';
 import { ZONES, type Zone } from '../engine/zones.js';
-import type { MessageKind, MessageReason, MessageState } from '../reminders/index.js';
+import type { MessageState } from '../reminders/index.js';
 import type { ServiceKind } from '../salon/index.js';
 
 /** Words on the pages for what is stored under a key; the trade's own, as product.md lists them. */
@@ -38,6 +39,7 @@ export const METHOD_WORDS: Record<FormulaMethod, string> = {
   'held-to-level': 'held up to a level',
   'clipper-guard': 'clipper with a guard',
   taper: 'taper',
+  texture: 'texture only',
 };
 
 export const TECHNIQUE_WORDS: Record<Technique, string> = {
@@ -64,15 +66,16 @@ export const MESSAGE_STATE_WORDS: Record<MessageState, string> = {
   unreachable: 'cannot be reached',
 };
 
-export const MESSAGE_KIND_WORDS: Record<MessageKind, string> = {
+/** Kinds and reasons come to be added; an unknown one is shown by its key. */
+export const MESSAGE_KIND_WORDS: Readonly<Record<string, string>> = {
   'appointment-confirmation': 'Confirmation',
   'appointment-reminder': 'Reminder',
   'appointment-change': 'Change of time',
   'appointment-cancellation': 'Cancellation',
 };
 
-export const MESSAGE_REASON_WORDS: Record<MessageReason, string> = {
-  'no-address': 'no mail address on record',
+export const MESSAGE_REASON_WORDS: Readonly<Record<string, string>> = {
+  'no-address': 'no address on record for messages',
   refused: 'the client wants no messages',
   moved: 'the appointment was moved',
   cancelled: 'the appointment was cancelled',
@@ -105,4 +108,9 @@ export function nameOf(client: {
 /** "1 client", "3 clients". */
 export function counted(count: number, one: string, many = `${one}s`): string {
   return `${count} ${count === 1 ? one : many}`;
+}
+
+/** An E.164 number as people read it: "+44 7700 900397". */
+export function phoneText(e164: string): string {
+  return parsePhoneNumberFromString(e164)?.formatInternational() ?? e164;
 }

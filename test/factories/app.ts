@@ -11,7 +11,7 @@ import { Salons } from '../../src/salon/index.js';
 import { Reader, readSettings, UnitOfWork } from '../../src/store/index.js';
 import { makeSalon, type TestSalon } from './salon.js';
 
-export type Answer = { readonly status: number; readonly type: string; readonly body: Record<string, never> };
+export type Answer = { readonly status: number; readonly type: string; readonly body: Readonly<Record<string, unknown>> };
 
 export type TestApp = TestSalon & {
   readonly app: NestFastifyApplication;
