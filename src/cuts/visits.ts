@@ -25,9 +25,15 @@ export class Visits {
   /**
    * Closes a visit in the caller's unit of work: measurements teach the growth profile, then the formula as cut
    * becomes what stands on the head. Throws VISIT.* for a date in the future, before the last visit or for
-   * people and services that don't go together, and SKIN_TEST.* for a colour without a valid test.
+   * people and services that don't go together, and SKIN_TEST.* for a colour without a valid test. `startedAt` is when
+   * the hands were laid on; now when nobody knows better.
    */
-  async close(manager: EntityManager, input: VisitInput, actor: Actor): Promise<Visit> {
+  async close(
+    manager: EntityManager,
+    input: VisitInput,
+    actor: Actor,
+    startedAt: number = this.clock.now(),
+  ): Promise<Visit> {
     const { client, staff, service, salon } = await this.parties(manager, input);
     const now = this.clock.now();
     const today = dateIn(salon.zone, now);
@@ -36,7 +42,7 @@ export class Visits {
       await this.colourGate.check(manager, {
         clientId: client.id,
         salonId: salon.id,
-        at: now,
+        at: Math.min(startedAt, now),
         now,
         ...(input.productLine !== undefined && { productLine: input.productLine }),
       });

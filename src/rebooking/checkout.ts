@@ -46,7 +46,7 @@ export class Checkout {
     const visit = await validated(VisitInput, { staffId, serviceId, ...given, clientId, appointmentId });
     return await this.units.run(async (manager) => {
       await this.book.markDone(manager, appointmentId, actor);
-      return await this.closeIn(manager, visit, actor);
+      return await this.closeIn(manager, visit, actor, appointment.startsAt);
     });
   }
 
@@ -60,8 +60,9 @@ export class Checkout {
     manager: Parameters<Visits['close']>[0],
     input: VisitInput,
     actor: Actor,
+    startedAt?: number,
   ): Promise<Visit> {
-    const visit = await this.visits.close(manager, input, actor);
+    const visit = await this.visits.close(manager, input, actor, startedAt);
     const window = await this.windows.refresh(manager, visit.clientId);
     if (!window) return visit;
     visit.suggestedEarliestOn = window.earliestOn;
