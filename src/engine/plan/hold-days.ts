@@ -12,6 +12,8 @@ export interface ZoneHold {
   readonly growthMmPerDay: number;
 }
 
+/** Holds count from the cut, whenever it is. */
+const ANY_DAY = '2000-01-01';
 /** Growth within this part of a mm of the limit counts as within: a hold of 34.9999 days is one of 35. */
 const ROUNDING_MM = 1e-6;
 
@@ -28,12 +30,15 @@ export function zoneHolds(input: {
   readonly limits: readonly HoldLimit[];
   readonly tidies: readonly { readonly zones: readonly Zone[] }[];
 }): ZoneHold[] {
-  const { leftMm } = leftLengths(input.zones);
+  const left = leftLengths(
+    input.zones.map(({ zone, leftMm, leftSdMm }) => ({ zone, leftMm, leftSdMm })),
+    ANY_DAY,
+  );
   const holds = new Map<Zone, ZoneHold>();
   for (const limit of input.limits) {
     if (limit.kind === 'root-band') continue;
     const zone = limitZone(limit);
-    const margin = marginOf(limit, '2000-01-01', leftMm);
+    const margin = marginOf(limit, ANY_DAY, left);
     const own = zoneRate(input.profile, zone).meanMmPerDay;
     const cutAlone =
       limit.kind === 'contrast' &&

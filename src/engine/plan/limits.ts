@@ -52,11 +52,16 @@ export type HoldLimit =
 
 export type HoldLimitKind = HoldLimit['kind'];
 
-/** What a zone was left at by the cut the window starts from. */
+/** What a zone was left at when it was last cut. */
 export interface ZoneLeft {
   readonly zone: Zone;
   readonly leftMm: number;
   readonly leftSdMm: number;
+  /**
+   * ISO date of that cut, where it lies before the cut the window starts from: a tidy leaves the other zones growing.
+   * Limits count from it. At most ten years before.
+   */
+  readonly leftOn?: string;
 }
 
 /** The zone a limit is judged at. */

@@ -1,41 +1,51 @@
 import { EngineError, requireNumber } from '../errors.js';
 import { daysBetween } from '../growth/index.js';
 import { ZONES, type Zone } from '../zones.js';
+import type { LeftLengths } from './left-lengths.js';
 import type { HoldLimit } from './limits.js';
 
 /**
  * Every limit as one linear margin, held while above 0:
  *
- *   margin(t) = c - (t + offset) * (a1 * rate(z1) + a2 * rate(z2)) - (b1 * e(z1) + b2 * e(z2)) - noise
+ *   margin(t) = c - a1 * (t + o1) * rate(z1) - a2 * (t + o2) * rate(z2) - b1 * e(z1) - b2 * e(z2) - noise
  *
- * with t the days since the cut, e(z) the error of the length the zone was left at, and noise the uncertainty of
- * the limit itself. Zones as positions in ZONES; z2 = -1 where a limit looks at one zone.
+ * with t the days since the cut the window starts from, o the days a zone had then been growing already, e(z) the error
+ * of the length the zone was left at, and noise the uncertainty of the limit itself. Zones as positions in ZONES;
+ * z2 = -1 where a limit looks at one zone.
  */
 export interface Margin {
   readonly c: number;
-  readonly offset: number;
   readonly z1: number;
+  readonly o1: number;
   readonly a1: number;
   readonly b1: number;
   readonly z2: number;
+  readonly o2: number;
   readonly a2: number;
   readonly b2: number;
   readonly noiseSd: number;
 }
 
 /**
- * The margin of a limit after a cut on `cutOn`. `leftMm` gives the length a zone was left at.
+ * The margin of a limit after a cut on `cutOn`.
  * Throws an EngineError naming the limit's field for values outside 0-2000 mm, a landmark without its allowance
  * or a zone without a length.
  */
-export function marginOf(limit: HoldLimit, cutOn: string, leftMm: (zone: Zone) => number): Margin {
+export function marginOf(limit: HoldLimit, cutOn: string, left: LeftLengths): Margin {
   switch (limit.kind) {
     case 'grown-by':
-      return growthMargin(limit.zone, requireNumber(limit.mm, 'mm', 0, 2000), 0, limit.sdMm);
+      return growthMargin(
+        limit.zone,
+        left.daysBefore(limit.zone),
+        requireNumber(limit.mm, 'mm', 0, 2000),
+        0,
+        limit.sdMm,
+      );
     case 'longer-than':
       return growthMargin(
         limit.zone,
-        requireNumber(limit.mm, 'mm', 0, 2000) - leftMm(limit.zone),
+        left.daysBefore(limit.zone),
+        requireNumber(limit.mm, 'mm', 0, 2000) - left.leftMm(limit.zone),
         1,
         limit.sdMm,
       );
@@ -49,6 +59,7 @@ export function marginOf(limit: HoldLimit, cutOn: string, leftMm: (zone: Zone) =
       }
       return growthMargin(
         limit.zone,
+        left.daysBefore(limit.zone),
         requireNumber(limit.allowanceMm, 'allowanceMm', -2000, 2000),
         1,
         limit.sdMm,
@@ -57,6 +68,7 @@ export function marginOf(limit: HoldLimit, cutOn: string, leftMm: (zone: Zone) =
     case 'weight-line':
       return growthMargin(
         limit.zone,
+        left.daysBefore(limit.zone),
         requireNumber(
           limit.allowanceMm ?? requireNumber(limit.dropMm, 'dropMm', 0, 2000),
           'allowanceMm',
@@ -68,22 +80,28 @@ export function marginOf(limit: HoldLimit, cutOn: string, leftMm: (zone: Zone) =
       );
     case 'root-band': {
       const days = limit.colouredOn === undefined ? 0 : daysBetween(limit.colouredOn, cutOn);
-      const margin = growthMargin(limit.zone ?? 'top', requireNumber(limit.mm, 'mm', 0, 2000), 0, limit.sdMm);
-      return { ...margin, offset: days };
+      return growthMargin(limit.zone ?? 'top', days, requireNumber(limit.mm, 'mm', 0, 2000), 0, limit.sdMm);
     }
     case 'contrast':
-      return contrastMargin(limit, leftMm);
+      return contrastMargin(limit, left);
   }
 }
 
-function growthMargin(zone: Zone, allowanceMm: number, leftErrorShare: 0 | 1, sdMm = 0): Margin {
+function growthMargin(
+  zone: Zone,
+  daysBefore: number,
+  allowanceMm: number,
+  leftErrorShare: 0 | 1,
+  sdMm = 0,
+): Margin {
   return {
     c: allowanceMm,
-    offset: 0,
     z1: position(zone),
+    o1: daysBefore,
     a1: 1,
     b1: leftErrorShare,
     z2: -1,
+    o2: 0,
     a2: 0,
     b2: 0,
     noiseSd: requireNumber(sdMm, 'sdMm', 0, 500),
@@ -91,7 +109,7 @@ function growthMargin(zone: Zone, allowanceMm: number, leftErrorShare: 0 | 1, sd
 }
 
 /** by difference: L(against) - L(zone) - value; by ratio: L(against) - value * L(zone). */
-function contrastMargin(limit: HoldLimit & { kind: 'contrast' }, leftMm: (zone: Zone) => number): Margin {
+function contrastMargin(limit: HoldLimit & { kind: 'contrast' }, left: LeftLengths): Margin {
   if (limit.zone === limit.against) {
     throw new EngineError('ENGINE.IMPOSSIBLE', 'against', 'A contrast needs two different zones.');
   }
@@ -101,16 +119,17 @@ function contrastMargin(limit: HoldLimit & { kind: 'contrast' }, leftMm: (zone: 
     : requireNumber(limit.value, 'value', -2000, 2000);
   const share = isRatio ? value : 1;
   return {
-    c: leftMm(limit.against) - share * leftMm(limit.zone) - (isRatio ? 0 : value),
-    offset: 0,
+    c: left.leftMm(limit.against) - share * left.leftMm(limit.zone) - (isRatio ? 0 : value),
     z1: position(limit.zone),
+    o1: left.daysBefore(limit.zone),
     a1: share,
     b1: share,
     z2: position(limit.against),
+    o2: left.daysBefore(limit.against),
     a2: -1,
     b2: -1,
     // A doubtful ratio is worth as many mm as the shorter zone is long.
-    noiseSd: requireNumber(limit.sd ?? 0, 'sd', 0, 500) * (isRatio ? leftMm(limit.zone) : 1),
+    noiseSd: requireNumber(limit.sd ?? 0, 'sd', 0, 500) * (isRatio ? left.leftMm(limit.zone) : 1),
   };
 }
 

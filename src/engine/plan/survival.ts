@@ -3,7 +3,7 @@ import { gaussHermite, normalCdf, normalDensity } from '../stats/index.js';
 import { ZONES } from '../zones.js';
 import { HEAD_NUMBERS, MARGIN_NUMBERS } from './window-row.js';
 
-const { abs, max, min, sqrt } = Math;
+const { max, min, sqrt } = Math;
 
 /** What does not fail within two years is not a question of hold. */
 export const HORIZON_DAYS = 730;
@@ -47,26 +47,31 @@ export class ShapeSurvival {
   private readonly isLinked = new Uint8Array(MAX_LIMITS);
   /** Limits that share a zone with another one. */
   private readonly linkedLimits: number[] = [];
-  private readonly zoneMean = floats(ZONES.length + 1);
-  private readonly zoneLoad = floats(ZONES.length + 1);
-  private readonly zoneRestVariance = floats(ZONES.length + 1);
-  private readonly leftVariance = floats(ZONES.length + 1);
+  private readonly zoneMean = floats(ZONES.length);
+  private readonly zoneLoad = floats(ZONES.length);
+  private readonly zoneRestVariance = floats(ZONES.length);
+  private readonly leftVariance = floats(ZONES.length);
   private readonly source = new Uint8Array(MAX_LIMITS);
-  private readonly c = floats(MAX_LIMITS);
-  private readonly offset = floats(MAX_LIMITS);
   private readonly z1 = new Int8Array(MAX_LIMITS);
+  private readonly o1 = floats(MAX_LIMITS);
   private readonly a1 = floats(MAX_LIMITS);
   private readonly b1 = floats(MAX_LIMITS);
   private readonly z2 = new Int8Array(MAX_LIMITS);
+  private readonly o2 = floats(MAX_LIMITS);
   private readonly a2 = floats(MAX_LIMITS);
   private readonly b2 = floats(MAX_LIMITS);
   private readonly noiseSd = floats(MAX_LIMITS);
-  private readonly rateMean = floats(MAX_LIMITS);
-  private readonly rateLoad = floats(MAX_LIMITS);
-  private readonly rateVariance = floats(MAX_LIMITS);
-  private readonly noiseVariance = floats(MAX_LIMITS);
-  private readonly pairRate = floats(MAX_LIMITS * MAX_LIMITS);
-  private readonly pairNoise = floats(MAX_LIMITS * MAX_LIMITS);
+  // Polynomials in the days: mean of a margin, its part per person factor, variance given it; covariance of a pair.
+  private readonly mean0 = floats(MAX_LIMITS);
+  private readonly mean1 = floats(MAX_LIMITS);
+  private readonly load0 = floats(MAX_LIMITS);
+  private readonly load1 = floats(MAX_LIMITS);
+  private readonly variance0 = floats(MAX_LIMITS);
+  private readonly variance1 = floats(MAX_LIMITS);
+  private readonly variance2 = floats(MAX_LIMITS);
+  private readonly pair0 = floats(MAX_LIMITS * MAX_LIMITS);
+  private readonly pair1 = floats(MAX_LIMITS * MAX_LIMITS);
+  private readonly pair2 = floats(MAX_LIMITS * MAX_LIMITS);
   private readonly centre = floats(MAX_LIMITS);
   private readonly slope = floats(MAX_LIMITS);
   private readonly h = floats(MAX_LIMITS);
@@ -117,8 +122,7 @@ export class ShapeSurvival {
   meanFailureDay(): number {
     let day = HORIZON_DAYS;
     for (let k = 0; k < this.count; k += 1) {
-      const reached = this.c[k]! / this.rateMean[k]! - this.offset[k]!;
-      if (this.rateMean[k]! > 0 && reached < day) day = reached;
+      if (this.mean1[k]! > 0) day = min(day, this.mean0[k]! / this.mean1[k]!);
     }
     return day;
   }
@@ -140,22 +144,22 @@ export class ShapeSurvival {
 
   /** Centre and slope of every standardised margin h = margin / sd in the person factor, and their correlations. */
   prepare(days: number): void {
-    const n = this.count;
-    for (let k = 0; k < n; k += 1) {
-      const grown = days + this.offset[k]!;
-      const sd = sqrt(max(1e-18, grown * grown * this.rateVariance[k]! + this.noiseVariance[k]!));
-      this.centre[k] = (this.c[k]! - grown * this.rateMean[k]!) / sd;
-      this.slope[k] = (-grown * this.rateLoad[k]!) / sd;
-      if (!this.isLinked[k]) continue;
-      this.h[k] = sd;
-      for (let j = 0; j < k; j += 1) {
-        if (!this.isLinked[j]) continue;
-        const shared =
-          grown * (days + this.offset[j]!) * this.pairRate[j * MAX_LIMITS + k]! +
-          this.pairNoise[j * MAX_LIMITS + k]!;
-        const r = max(-1, min(1, shared / (sd * this.h[j]!)));
-        this.correlation[j * MAX_LIMITS + k] = r;
-        this.correlation[k * MAX_LIMITS + j] = r;
+    const { h, linkedLimits, correlation, pair0, pair1, pair2 } = this;
+    for (let k = 0; k < this.count; k += 1) {
+      const variance = this.variance0[k]! + days * (this.variance1[k]! + days * this.variance2[k]!);
+      const sd = sqrt(max(1e-18, variance));
+      this.centre[k] = (this.mean0[k]! - days * this.mean1[k]!) / sd;
+      this.slope[k] = (this.load0[k]! - days * this.load1[k]!) / sd;
+      h[k] = sd;
+    }
+    for (let i = 1; i < linkedLimits.length; i += 1) {
+      for (let j = 0; j < i; j += 1) {
+        const one = min(linkedLimits[i]!, linkedLimits[j]!);
+        const two = max(linkedLimits[i]!, linkedLimits[j]!);
+        const at = one * MAX_LIMITS + two;
+        const r = (pair0[at]! + days * (pair1[at]! + days * pair2[at]!)) / (h[one]! * h[two]!);
+        correlation[i * MAX_LIMITS + j] = max(-1, min(1, r));
+        correlation[j * MAX_LIMITS + i] = correlation[i * MAX_LIMITS + j]!;
       }
     }
   }
@@ -164,12 +168,7 @@ export class ShapeSurvival {
     const { h, linkedLimits, correlation, scratch } = this;
     const m = linkedLimits.length;
     for (let j = 0; j < m; j += 1) {
-      const row = linkedLimits[j]! * MAX_LIMITS;
-      for (let k = 0; k < j; k += 1) {
-        const r = correlation[row + linkedLimits[k]!]!;
-        scratch[j * MAX_LIMITS + k] = r;
-        scratch[k * MAX_LIMITS + j] = r;
-      }
+      for (let k = 0; k < m; k += 1) scratch[j * MAX_LIMITS + k] = correlation[j * MAX_LIMITS + k]!;
     }
     let hold = 1;
     let taken = 0;
@@ -216,48 +215,66 @@ export class ShapeSurvival {
         `A shape can have at most ${MAX_LIMITS} hold limits.`,
       );
     }
-    const { c, offset, z1, a1, b1, z2, a2, b2, noiseSd } = this;
-    c[k] = rows[at]!;
-    offset[k] = rows[at + 1]!;
-    z1[k] = rows[at + 2]!;
+    const { z1, o1, a1, b1, z2, o2, a2, b2, noiseSd } = this;
+    this.mean0[k] = rows[at]!;
+    z1[k] = rows[at + 1]!;
+    o1[k] = rows[at + 2]!;
     a1[k] = rows[at + 3]!;
     b1[k] = rows[at + 4]!;
     z2[k] = rows[at + 5]!;
-    a2[k] = rows[at + 6]!;
-    b2[k] = rows[at + 7]!;
-    noiseSd[k] = rows[at + 8]!;
+    o2[k] = rows[at + 6]!;
+    a2[k] = rows[at + 7]!;
+    b2[k] = rows[at + 8]!;
+    noiseSd[k] = rows[at + 9]!;
     this.source[k] = limit;
+    this.mean1[k] = 0;
+    this.load0[k] = 0;
+    this.load1[k] = 0;
+    this.variance0[k] = noiseSd[k]! ** 2;
+    this.variance1[k] = 0;
+    this.variance2[k] = 0;
+    this.addZone(k, z1[k]!, o1[k]!, a1[k]!, b1[k]!);
+    if (z2[k]! >= 0) this.addZone(k, z2[k]!, o2[k]!, a2[k]!, b2[k]!);
     if (this.gaveWay(k)) return;
-    // A limit on one zone has z2 = -1 and reads the spare slot behind the last zone, which stays 0.
-    const first = z1[k]!;
-    const second = z2[k]! < 0 ? ZONES.length : z2[k]!;
-    this.rateMean[k] = a1[k]! * this.zoneMean[first]! + a2[k]! * this.zoneMean[second]!;
-    this.rateLoad[k] = a1[k]! * this.zoneLoad[first]! + a2[k]! * this.zoneLoad[second]!;
-    this.rateVariance[k] =
-      a1[k]! ** 2 * this.zoneRestVariance[first]! + a2[k]! ** 2 * this.zoneRestVariance[second]!;
-    this.noiseVariance[k] =
-      b1[k]! ** 2 * this.leftVariance[first]! + b2[k]! ** 2 * this.leftVariance[second]! + noiseSd[k]! ** 2;
     for (let j = 0; j < k; j += 1) this.link(j, k);
     this.count = k + 1;
   }
 
+  private addZone(k: number, zone: number, o: number, a: number, b: number): void {
+    const rest = a * a * this.zoneRestVariance[zone]!;
+    this.mean0[k] = this.mean0[k]! - a * o * this.zoneMean[zone]!;
+    this.mean1[k] = this.mean1[k]! + a * this.zoneMean[zone]!;
+    this.load0[k] = this.load0[k]! - a * o * this.zoneLoad[zone]!;
+    this.load1[k] = this.load1[k]! + a * this.zoneLoad[zone]!;
+    this.variance0[k] = this.variance0[k]! + o * o * rest + b * b * this.leftVariance[zone]!;
+    this.variance1[k] = this.variance1[k]! + 2 * o * rest;
+    this.variance2[k] = this.variance2[k]! + rest;
+  }
+
   private link(j: number, k: number): void {
-    let rate = 0;
-    let noise = 0;
-    for (let side = 0; side < 4; side += 1) {
-      const [zj, aj, bj] = side < 2 ? [this.z1, this.a1, this.b1] : [this.z2, this.a2, this.b2];
-      const [zk, ak, bk] = side % 2 === 0 ? [this.z1, this.a1, this.b1] : [this.z2, this.a2, this.b2];
-      const zone = zj[j]!;
-      if (zone < 0 || zone !== zk[k]) continue;
-      rate += aj[j]! * ak[k]! * this.zoneRestVariance[zone]!;
-      noise += bj[j]! * bk[k]! * this.leftVariance[zone]!;
-    }
-    this.pairRate[j * MAX_LIMITS + k] = rate;
-    this.pairNoise[j * MAX_LIMITS + k] = noise;
-    if (abs(rate) + abs(noise) > 0) {
-      this.markLinked(j);
-      this.markLinked(k);
-    }
+    const at = j * MAX_LIMITS + k;
+    this.pair0[at] = 0;
+    this.pair1[at] = 0;
+    this.pair2[at] = 0;
+    const { z1, o1, a1, b1, z2, o2, a2, b2 } = this;
+    this.share(j, k, z1[j]!, o1[j]!, a1[j]!, b1[j]!);
+    if (z2[j]! >= 0) this.share(j, k, z2[j]!, o2[j]!, a2[j]!, b2[j]!);
+    if (this.pair0[at] === 0 && this.pair2[at] === 0) return;
+    this.markLinked(j);
+    this.markLinked(k);
+  }
+
+  /** Covariance of margins j and k through one zone of j, where k looks at that zone too. */
+  private share(j: number, k: number, zone: number, o: number, a: number, b: number): void {
+    const at = j * MAX_LIMITS + k;
+    const isFirst = zone === this.z1[k];
+    if (!isFirst && zone !== this.z2[k]) return;
+    const other = isFirst ? this.o1[k]! : this.o2[k]!;
+    const rest = a * (isFirst ? this.a1[k]! : this.a2[k]!) * this.zoneRestVariance[zone]!;
+    const left = b * (isFirst ? this.b1[k]! : this.b2[k]!) * this.leftVariance[zone]!;
+    this.pair0[at] = this.pair0[at]! + o * other * rest + left;
+    this.pair1[at] = this.pair1[at]! + (o + other) * rest;
+    this.pair2[at] = this.pair2[at]! + rest;
   }
 
   private markLinked(k: number): void {
@@ -273,11 +290,12 @@ export class ShapeSurvival {
   private gaveWay(k: number): boolean {
     if (this.noiseSd[k] !== 0) return false;
     for (let j = 0; j < k; j += 1) {
-      if (this.noiseSd[j] !== 0 || this.offset[j] !== this.offset[k]) continue;
+      if (this.noiseSd[j] !== 0) continue;
       if (this.z1[j] !== this.z1[k] || this.a1[j] !== this.a1[k] || this.b1[j] !== this.b1[k]) continue;
       if (this.z2[j] !== this.z2[k] || this.a2[j] !== this.a2[k] || this.b2[j] !== this.b2[k]) continue;
-      if (this.c[k]! < this.c[j]!) {
-        this.c[j] = this.c[k]!;
+      if (this.o1[j] !== this.o1[k] || this.o2[j] !== this.o2[k]) continue;
+      if (this.mean0[k]! < this.mean0[j]!) {
+        this.mean0[j] = this.mean0[k]!;
         this.source[j] = this.source[k]!;
       }
       return true;
