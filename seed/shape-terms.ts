@@ -176,14 +176,6 @@ export const longerThan = (zone: Zone, mm: number): LimitText => ({
   zone,
   value: mm,
 });
-/** `mm` is the growth that brings the ends there. */
-export const reaches = (zone: Zone, landmark: string, mm: number): LimitText => ({
-  ...LIMIT,
-  kind: 'landmark',
-  zone,
-  landmark,
-  value: mm,
-});
 export const weightLineDrops = (zone: Zone, mm: number): LimitText => ({
   ...LIMIT,
   kind: 'weight-line',

@@ -6,7 +6,6 @@ import {
   lengths,
   longerThan,
   natural,
-  reaches,
   type Shape,
   SIDES,
   square,
@@ -46,7 +45,7 @@ export const LONG_BACKED_CROP: Shape = {
     blended('back', 'nape'),
   ],
   limits: [
-    reaches('fringe', 'upper eyelid', 16),
+    grownBy('fringe', 16),
     ...SIDES.map((side) => grownBy(side, 17)),
     timesAsLong('left-side', 'nape', 2.2),
   ],
@@ -76,7 +75,7 @@ export const LAYERED_PIXIE: Shape = {
   limits: [
     grownBy('nape', 14),
     ...SIDES.map((side) => grownBy(side, 15)),
-    reaches('fringe', 'brow', 16),
+    grownBy('fringe', 16),
     grownBy('top', 24),
   ],
 };

@@ -6,7 +6,6 @@ import {
   lengths,
   longerThan,
   natural,
-  reaches,
   type Shape,
   SIDES,
   stationary,
@@ -31,7 +30,7 @@ export const ONE_LENGTH: Shape = {
   ],
   lengths: lengths({ fringe: 200, top: 240, crown: 195, sides: 130, back: 115, nape: 50 }),
   links: [blended('nape', 'back'), blended('back', 'left-side'), blended('back', 'right-side')],
-  limits: [reaches('back', 'collar', 24), ...SIDES.map((side) => grownBy(side, 22))],
+  limits: [grownBy('back', 24), ...SIDES.map((side) => grownBy(side, 22))],
 };
 
 export const GRADUATED_BOB: Shape = {
