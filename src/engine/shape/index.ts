@@ -4,24 +4,20 @@ export { type DrawingOptions, drawShape } from './draw/draw-shape.js';
 export { SHAPE_CSS } from './draw/palette.js';
 export { drawStrip, type StripFrame, type StripOptions } from './draw/strip.js';
 export { shapeInWords } from './draw/words.js';
-export { arcToPlane, buildFallTable, type CuttingPlane, type FallTable, pointAlong } from './fall.js';
+export { arcToPlane, buildFallTable, type CuttingPlane, type FallTable } from './fall.js';
 export { type GraduatedBack, graduationTopLengthMm, graduationWeightLineMm } from './graduated-back.js';
 export { evenRates, growLengths, type RatesMmPerDay } from './grow.js';
 export { type LandmarkReading, landmarkReadings, READ_LANDMARKS, type ReadLandmark } from './landmarks.js';
 export { type Outline, outlineFrom, type Silhouette, silhouette } from './outline.js';
 export { solveElevationDeg, solveEndHeightMm, solveGuideLengthMm } from './solve.js';
-export { standOffAngle, standOffOffset } from './stand-off.js';
-export { type HairBody, MIDDLING_HAIR, type ThicknessGrid, thicknessByHeight } from './thickness.js';
+export type { HairBody } from './thickness.js';
 export { growShape, type HairShape, hairShape } from './tips.js';
 export { VIEWS, type View } from './view.js';
 export {
   type GraduationTop,
-  WEIGHT_LINE_SHARE,
-  WEIGHT_WINDOW_MM,
   type WeightLine,
   type WeightWindow,
   weightLine,
-  weightWindow,
   weightWindowOf,
 } from './weight-line.js';
 export { zoneMeansMm } from './zone-means.js';

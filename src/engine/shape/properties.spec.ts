@@ -10,7 +10,7 @@ import { landmarkReadings } from './landmarks.js';
 import { outlineFrom, silhouette } from './outline.js';
 import { growShape, hairShape } from './tips.js';
 import { VIEWS, type View } from './view.js';
-import { weightWindowOf } from './weight-line.js';
+import { weightLine, weightWindowOf } from './weight-line.js';
 
 const head = buildHead({ rootCount: 1200 });
 const fall = buildFallTable(head);
@@ -109,6 +109,26 @@ describe('any shape', () => {
     );
   });
 
+  it('scales with the head', () => {
+    const times = 1.1;
+    const large = buildHead({ rootCount: 1200, circumferenceMm: 560 * times });
+    const largeFall = buildFallTable(large);
+    fc.assert(
+      fc.property(shapes, (wish) => {
+        const lengthsMm = lengthsOf(wish);
+        const small = hairShape(head, fall, lengthsMm).tipsMm;
+        const { tipsMm } = hairShape(
+          large,
+          largeFall,
+          lengthsMm.map((mm) => times * mm),
+        );
+        const apart = tipsMm.reduce((most, mm, i) => Math.max(most, Math.abs(mm - times * small[i]!)), 0);
+        expect(apart).toBeLessThan(0.01);
+      }),
+      { numRuns: 25 },
+    );
+  });
+
   it('gives finite readings', () => {
     fc.assert(
       fc.property(shapes, (wish) => {
@@ -129,6 +149,8 @@ describe('no hair, and what is no hair', () => {
       expect(outlineFrom(bald, view)).toEqual({ view, near: [], far: [] });
       expect(drawShape(bald, view, { id: 'd', title: 'T', description: 'D' })).not.toMatch(/NaN|Infinity/);
     }
+    expect(weightLine(weightWindowOf(bald.shape))).toMatchObject({ kind: 'none', lineZMm: null });
+    expect(landmarkReadings(bald.shape)).toEqual([]);
   });
 
   it.each([

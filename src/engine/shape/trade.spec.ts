@@ -119,6 +119,9 @@ describe('tops', () => {
     const round = cut([{ kind: 'even', zones, lengthMm: 100 }]);
     const corner = cornerOverRidge(head.roots, square.lengthsMm);
     expect(corner).toMatchObject({ left: true, right: true });
+    // Engine design: a plane 100 above the apex leaves 20.9, 32.1 and 46.1 more where the normal stands at 45, 35 and 25.
+    expect(corner.leftMm).toBeGreaterThan(20.9);
+    expect(corner.leftMm).toBeLessThan(46.1);
     expect(corner.leftMm).toBeCloseTo(corner.rightMm, 6);
     expect(cornerOverRidge(head.roots, round.lengthsMm)).toMatchObject({ left: false, right: false });
   });

@@ -87,7 +87,7 @@ export function weightWindow(
  * The fullest window of some zones of a shape, weighed by scalp area; of the crown, back and nape unless others are named.
  *
  * @param spreadMm as for weightWindow
- * @throws EngineError IMPOSSIBLE where those zones have no hair
+ * Zones shaved bare have a share of 0, and so no line.
  */
 export function weightWindowOf(
   shape: HairShape,
@@ -98,11 +98,14 @@ export function weightWindowOf(
   const asked = ZONES.map((zone) => zones.includes(zone));
   const tipZMm = new Float32Array(roots.count);
   const weight = new Float64Array(roots.count);
+  let hair = 0;
   for (let root = 0; root < roots.count; root += 1) {
     tipZMm[root] = shape.tipsMm[3 * root + 2]!;
     // Bare skin has no ends.
     weight[root] = asked[roots.zone[root]!] && shape.lengthsMm[root]! > 0 ? roots.areaMm2[root]! : 0;
+    hair += weight[root]!;
   }
+  if (hair === 0) return { zMm: 0, lowMm: 0, highMm: 0, share10: 0 };
   return weightWindow(tipZMm, weight, spreadMm);
 }
 
