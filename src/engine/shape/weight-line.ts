@@ -85,9 +85,10 @@ export function weightWindow(
 
 /**
  * The fullest window of some zones of a shape, weighed by scalp area; of the crown, back and nape unless others are named.
+ * Zones shaved bare have a share of 0, and so no line.
  *
  * @param spreadMm as for weightWindow
- * Zones shaved bare have a share of 0, and so no line.
+ * @throws EngineError as weightWindow does
  */
 export function weightWindowOf(
   shape: HairShape,
