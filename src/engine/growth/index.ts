@@ -19,3 +19,4 @@ export {
 } from './project.js';
 export { type RootBand, rootBand } from './root-band.js';
 export { type LengthObservation, zoneName } from './trust.js';
+export { explainLength, knowledgeEnds, mm, type Why } from './why.js';
