@@ -3,7 +3,7 @@ import { type Cut, cutHead } from '../engine/cut/index.js';
 import { EngineError } from '../engine/errors.js';
 import type { HeadOptions } from '../engine/head/index.js';
 import {
-  growShape,
+  type GraduationTop,
   type HairShape,
   hairShape,
   type LandmarkReading,
@@ -20,7 +20,17 @@ import type { ZoneLength } from './entities.js';
 import { headFor } from './heads.js';
 
 /** A recorded formula cut on the client's head. */
-export type CutShape = { readonly cut: Cut; readonly shape: HairShape; readonly weightLine: WeightLine };
+export type CutShape = {
+  readonly cut: Cut;
+  readonly shape: HairShape;
+  /** The back stacks up, so its weight line is read from the top of the stack. */
+  readonly graduated: boolean;
+  readonly weightLine: WeightLine;
+};
+
+type Point3 = [x: number, y: number, z: number];
+/** Half the width of the strip that counts as the midline. */
+const MIDLINE_MM = 8;
 
 type OnHead = Pick<Client, 'headCircumferenceMm' | 'whorlSide' | 'partingSide'>;
 
@@ -37,23 +47,53 @@ export function headOptions(client: OnHead | null): HeadOptions {
 export function cutShape(options: HeadOptions, recorded: Recorded): CutShape {
   const { head, fall } = headFor(options);
   const cut = cutHead(head, fall, engineFormula(recorded));
-  return withLine(cut, hairShape(head, fall, cut.lengthMm));
+  return withLine(cut, hairShape(head, fall, cut.lengthMm), isGraduated(recorded));
 }
 
-function withLine(cut: Cut, shape: HairShape): CutShape {
-  return { cut, shape, weightLine: lineOf(cut, shape) };
+function withLine(cut: Cut, shape: HairShape, graduated: boolean): CutShape {
+  const window = weightWindowOf(shape, undefined, cut.spreadMm);
+  return { cut, shape, graduated, weightLine: weightLine(window, graduated ? topOfBack(shape) : undefined) };
 }
 
-function lineOf(cut: Cut, shape: HairShape): WeightLine {
-  return weightLine(weightWindowOf(shape, undefined, cut.spreadMm));
+/** Whether the back is graduated: its last lifted step stacks up against a travelling guide. */
+function isGraduated({ steps }: Recorded): boolean {
+  const last = steps.findLast(
+    ({ zone, geometry }) => zone === 'back' || geometry?.withZones?.includes('back'),
+  );
+  const elevation = last?.elevationDeg ?? 0;
+  return (
+    last?.method === 'travelling-guide' &&
+    last.section !== 'vertical' &&
+    last.section !== 'radial' &&
+    elevation > 0 &&
+    elevation < 90
+  );
+}
+
+/** The highest hair of the back on the midline and how far down its end lies: there a graduation ends. */
+function topOfBack({ head, tipsMm }: HairShape): GraduationTop | undefined {
+  const { roots } = head;
+  const back = ZONES.indexOf('back');
+  let top = -1;
+  for (let root = 0; root < roots.count; root += 1) {
+    const [x, y, z] = [3 * root, 3 * root + 1, 3 * root + 2].map((i) => roots.position[i] ?? 0) as Point3;
+    if (roots.zone[root] !== back || y > 0 || Math.abs(x) > MIDLINE_MM) continue;
+    if (top < 0 || z > (roots.position[3 * top + 2] ?? 0)) top = root;
+  }
+  if (top < 0) return undefined;
+  const zTopMm = roots.position[3 * top + 2] ?? 0;
+  return { zTopMm, lengthMm: Math.max(0, zTopMm - (tipsMm[3 * top + 2] ?? zTopMm)) };
 }
 
 /** The same hair grown by so many mm in each zone. */
-export function grown({ cut, shape }: CutShape, growthMm: Readonly<Record<Zone, number>>): CutShape {
-  // The engine grows by rate times days and bounds the rate; a span of many days keeps it small.
-  const days = 3650;
-  const rates = Object.fromEntries(ZONES.map((zone) => [zone, Math.max(0, growthMm[zone]) / days]));
-  return withLine(cut, growShape(shape, rates as Record<Zone, number>, days));
+export function grown(
+  { cut, shape, graduated }: CutShape,
+  growthMm: Readonly<Record<Zone, number>>,
+): CutShape {
+  const { head, fall, lengthsMm } = shape;
+  const byIndex = ZONES.map((zone) => growthMm[zone]);
+  const longer = lengthsMm.map((mm, root) => mm + (byIndex[head.roots.zone[root] ?? 0] ?? 0));
+  return withLine(cut, hairShape(head, fall, longer), graduated);
 }
 
 export function readings({ shape }: CutShape): LandmarkReading[] {
