@@ -1,4 +1,4 @@
-import { Appointment, Claim } from './book/index.js';
+import { Appointment, BookingSeries, Claim } from './book/index.js';
 import { Client, Consent } from './clients/index.js';
 import {
   CutFormula,
@@ -10,23 +10,36 @@ import {
   ZoneLength,
   ZoneLink,
 } from './cuts/index.js';
-import { Account, AuditEntry, Session } from './identity/index.js';
+import { Account, ApiToken, AuditEntry, PasswordLink, Session } from './identity/index.js';
 import { ShapeWindow } from './rebooking/index.js';
 import { Message, MessageRules, MessageRun, SalonTemplate } from './reminders/index.js';
-import { Closure, OpeningHours, RotaEntry, Salon, Service, Staff } from './salon/index.js';
+import {
+  Closure,
+  OpeningHours,
+  Resource,
+  RotaChange,
+  RotaEntry,
+  Salon,
+  Service,
+  Staff,
+} from './salon/index.js';
 import { MedicalClearance, SafetyNote, SkinTest } from './skin-tests/index.js';
 
 /** Every entity of every room: what the data sources are opened with. */
 export const ENTITIES = [
   Account,
   Session,
+  ApiToken,
+  PasswordLink,
   AuditEntry,
   Salon,
   OpeningHours,
   Staff,
   RotaEntry,
+  RotaChange,
   Closure,
   Service,
+  Resource,
   Client,
   Consent,
   SkinTest,
@@ -40,6 +53,7 @@ export const ENTITIES = [
   Visit,
   Measurement,
   GrowthRecord,
+  BookingSeries,
   Appointment,
   Claim,
   ShapeWindow,

@@ -1,30 +1,27 @@
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
-import { addDays, Clock, DomainError, dateIn, validated } from '../base/index.js';
+import { Clock, DomainError, dateIn, validated } from '../base/index.js';
 import { type Actor, Audit, SYSTEM } from '../identity/index.js';
-import { Salon, Salons } from '../salon/index.js';
+import { Salon, Salons, type Stretch } from '../salon/index.js';
 import { ColourGate } from '../skin-tests/index.js';
-import { loadForEdit, Reader, UnitOfWork } from '../store/index.js';
+import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { releaseClaims, takeClaims } from './claims.js';
 import { type BookDay, readDay } from './day.js';
 import { BookInput, CancelInput, MoveInput, type WhenInput } from './dto.js';
 import { type Before, BookEffects } from './effects.js';
 import { Appointment } from './entities.js';
-import { type Parties, requireParties } from './parties.js';
+import { fittedSteps, layOut } from './layout.js';
+import { NextFree } from './next-free.js';
+import { type Parties, requireParties, requireSkills } from './parties.js';
 import { requireWorking } from './require-working.js';
-import { type Slot, Slots } from './slots.js';
 import { requireStep } from './states.js';
 import { requireBookable, wantedStart, withEnd } from './when.js';
 
 const APPOINTMENT = { code: 'BOOK', name: 'appointment' };
 const MINUTE_MS = 60_000;
 
-/** How many free slots a refusal names, and how many days on it looks for them. */
-const NEXT_FREE = 3;
-const NEXT_FREE_DAYS = 14;
-
 /**
- * The appointment book. A stylist's time is never held twice and a client never sits in two chairs; every change, its
+ * The appointment book. Neither a stylist's time nor a chair is ever held twice and a client never sits in two chairs; every change, its
  * audit entry and what later rooms hang on it are one transaction.
  */
 @Injectable()
@@ -35,7 +32,7 @@ export class Book {
     private readonly clock: Clock,
     private readonly audit: Audit,
     private readonly salons: Salons,
-    private readonly slots: Slots,
+    private readonly nextFree: NextFree,
     private readonly effects: BookEffects,
     private readonly colourGate: ColourGate,
   ) {}
@@ -50,47 +47,57 @@ export class Book {
   /**
    * Books a chair; `input` is a BookInput. The start may lie in the running quarter-hour, for a walk-in, but no earlier.
    * Throws INPUT.INVALID and the codes of `requireParties`, `wantedStart`, `withEnd` and `requireBookable`;
-   * BOOK.OUTSIDE_ROTA unless `outsideRota`; SKIN_TEST.* for a colour that may not be done then; BOOK.CLIENT_BUSY; and
-   * BOOK.TAKEN, whose details carry the next free slots.
+   * BOOK.SKILL_MISSING; BOOK.OUTSIDE_ROTA unless `outsideRota`; SKIN_TEST.* for a colour that may not be done then; and
+   * the codes of `takeClaims`, of which BOOK.TAKEN and BOOK.RESOURCE_TAKEN carry the next free slots in their details.
    */
   async book(input: unknown, actor: Actor): Promise<Appointment> {
     const wanted = await validated(BookInput, input);
+    return await this.change((manager) => this.bookIn(manager, wanted, actor));
+  }
+
+  /** As `book`, in the caller's unit of work, to be run through `change`. */
+  async bookIn(
+    manager: EntityManager,
+    wanted: BookInput,
+    actor: Actor,
+    seriesId: string | null = null,
+  ): Promise<Appointment> {
     requireRightOutsideRota(wanted, actor);
     const now = this.clock.now();
-    const appointment = new Appointment();
-    return await this.orNextFree(appointment, () =>
-      this.units.run(async (manager) => {
-        const parties = await requireParties(manager, wanted);
-        const startsAt = wantedStart(parties.salon.zone, wanted);
-        if (startsAt === undefined) {
-          throw DomainError.invalid(
-            'BOOK.TIME_MISSING',
-            'date',
-            'Date: give the day and the time of the start.',
-          );
-        }
-        Object.assign(appointment, {
-          salonId: parties.salon.id,
-          clientId: parties.client.id,
-          staffId: parties.staff.id,
-          serviceId: parties.service.id,
-          ...withEnd(startsAt, wanted, parties.service.minutes),
-          state: 'booked',
-          bookedAt: now,
-          bookedById: actor.accountId,
-          moves: 0,
-          cancelledAt: null,
-          notes: wanted.notes ?? '',
-        } satisfies Partial<Appointment>);
-        requireBookable(parties.salon.zone, startsAt, now, startField(wanted));
-        await this.requireAllowed(manager, appointment, parties, wanted, now);
-        await manager.insert(Appointment, appointment);
-        await takeClaims(manager, appointment);
-        await this.record(manager, actor, 'appointment.book', appointment, wanted.outsideRota === true);
-        await this.effects.happened('booked', manager, appointment);
-        return appointment;
-      }),
-    );
+    const parties = await requireParties(manager, wanted);
+    const { salon, service } = parties;
+    const startsAt = wantedStart(salon.zone, wanted);
+    if (startsAt === undefined) {
+      const message = 'Date: give the day and the time of the start.';
+      throw DomainError.invalid('BOOK.TIME_MISSING', 'date', message);
+    }
+    const stretch = withEnd(startsAt, wanted, service.minutes);
+    const appointment = manager.create(Appointment, {
+      id: newId(),
+      salonId: salon.id,
+      clientId: parties.client.id,
+      staffId: parties.staff.id,
+      serviceId: service.id,
+      ...stretch,
+      steps: fittedSteps(service.steps, lengthOf(stretch)),
+      resources: service.resources ?? null,
+      state: 'booked',
+      bookedAt: now,
+      bookedById: actor.accountId,
+      moves: 0,
+      cancelledAt: null,
+      notes: wanted.notes ?? '',
+      seriesId,
+      confirmedAt: null,
+    });
+    requireBookable(salon.zone, startsAt, now, startField(wanted));
+    requireSkills(parties);
+    await this.requireAllowed(manager, appointment, parties, wanted, now);
+    await manager.insert(Appointment, appointment);
+    await takeClaims(manager, appointment);
+    await this.record(manager, actor, 'appointment.book', appointment, wanted.outsideRota === true);
+    await this.effects.happened('booked', manager, appointment);
+    return appointment;
   }
 
   /**
@@ -100,59 +107,78 @@ export class Book {
    */
   async move(id: string, input: unknown, actor: Actor): Promise<Appointment> {
     const wanted = await validated(MoveInput, input);
-    requireRightOutsideRota(wanted, actor);
-    const now = this.clock.now();
-    const asked = new Appointment();
-    return await this.orNextFree(asked, () =>
-      this.units.run(async (manager) => {
-        const version = wanted.expectedVersion ?? undefined;
-        const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT, version);
-        requireStep(appointment.state, 'move');
-        const { startsAt, endsAt, staffId, serviceId } = appointment;
-        const before = { startsAt, endsAt, staffId, serviceId };
-        const parties = await requireParties(
-          manager,
-          {
-            clientId: appointment.clientId,
-            staffId: wanted.staffId ?? staffId,
-            serviceId: wanted.serviceId ?? serviceId,
-          },
-          serviceId,
-        );
-        const otherService = parties.service.id !== serviceId;
-        const minutes = otherService ? parties.service.minutes : (endsAt - startsAt) / MINUTE_MS;
-        const start = wantedStart(parties.salon.zone, wanted) ?? startsAt;
-        Object.assign(appointment, {
-          staffId: parties.staff.id,
-          serviceId: parties.service.id,
-          ...withEnd(start, wanted, minutes),
-        });
-        if (sameTime(appointment, before)) return appointment;
-        Object.assign(asked, appointment);
-        if (start !== startsAt) requireBookable(parties.salon.zone, start, now, startField(wanted));
-        await this.requireAllowed(manager, appointment, parties, wanted, now);
-        appointment.moves += 1;
-        await takeClaims(manager, appointment);
-        await manager.save(appointment);
-        await this.record(manager, actor, 'appointment.move', appointment, wanted.outsideRota === true);
-        await this.effects.moved(manager, appointment, before);
-        return appointment;
-      }),
-    );
+    return await this.change((manager) => this.moveIn(manager, id, wanted, actor));
   }
 
-  /** Gives the time free; the row stays. `input` is a CancelInput. Throws BOOK.WRONG_STATE, BOOK.STALE. */
+  /** As `move`, in the caller's unit of work, to be run through `change`. */
+  async moveIn(manager: EntityManager, id: string, wanted: MoveInput, actor: Actor): Promise<Appointment> {
+    requireRightOutsideRota(wanted, actor);
+    const now = this.clock.now();
+    const version = wanted.expectedVersion ?? undefined;
+    const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT, version);
+    requireStep(appointment.state, 'move');
+    const { startsAt, endsAt, staffId, serviceId } = appointment;
+    const before = { startsAt, endsAt, staffId, serviceId };
+    const parties = await requireParties(
+      manager,
+      {
+        clientId: appointment.clientId,
+        staffId: wanted.staffId ?? staffId,
+        serviceId: wanted.serviceId ?? serviceId,
+      },
+      serviceId,
+    );
+    const { salon, service } = parties;
+    const otherService = service.id !== serviceId;
+    const start = wantedStart(salon.zone, wanted) ?? startsAt;
+    const stretch = withEnd(start, wanted, otherService ? service.minutes : lengthOf(before));
+    Object.assign(appointment, { staffId: parties.staff.id, serviceId: service.id, ...stretch });
+    if (sameTime(appointment, before)) return appointment;
+    appointment.steps = fittedSteps(otherService ? service.steps : appointment.steps, lengthOf(stretch));
+    if (otherService) appointment.resources = service.resources ?? null;
+    if (start !== startsAt) requireBookable(salon.zone, start, now, startField(wanted));
+    if (otherService || parties.staff.id !== staffId) requireSkills(parties);
+    await this.requireAllowed(manager, appointment, parties, wanted, now);
+    appointment.moves += 1;
+    // Who moves her own appointment has said that she comes; who is moved has yet to.
+    if (start !== startsAt) appointment.confirmedAt = actor.role === 'client' ? now : null;
+    await takeClaims(manager, appointment);
+    await manager.save(appointment);
+    await this.record(manager, actor, 'appointment.move', appointment, wanted.outsideRota === true);
+    await this.effects.moved(manager, appointment, before);
+    return appointment;
+  }
+
+  /** Gives its time free; `input` is a CancelInput. Throws BOOK.NOT_FOUND, BOOK.WRONG_STATE and BOOK.STALE. */
   async cancel(id: string, input: unknown, actor: Actor): Promise<Appointment> {
     const { expectedVersion } = await validated(CancelInput, input ?? {});
+    return await this.change((manager) => this.cancelIn(manager, id, actor, expectedVersion ?? undefined));
+  }
+
+  /** As `cancel`, in the caller's unit of work, to be run through `change`. */
+  async cancelIn(manager: EntityManager, id: string, actor: Actor, version?: number): Promise<Appointment> {
+    const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT, version);
+    requireStep(appointment.state, 'cancel');
+    appointment.state = 'cancelled';
+    appointment.cancelledAt = this.clock.now();
+    await releaseClaims(manager, id);
+    return await this.stepped(manager, actor, appointment, 'cancelled', 'appointment.cancel');
+  }
+
+  /** The client says that she comes. Throws BOOK.NOT_FOUND and BOOK.WRONG_STATE. */
+  async confirm(id: string, actor: Actor): Promise<Appointment> {
     return await this.units.run(async (manager) => {
-      const version = expectedVersion ?? undefined;
-      const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT, version);
-      requireStep(appointment.state, 'cancel');
-      appointment.state = 'cancelled';
-      appointment.cancelledAt = this.clock.now();
-      await releaseClaims(manager, id);
-      return await this.stepped(manager, actor, appointment, 'cancelled', 'appointment.cancel');
+      const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT);
+      requireStep(appointment.state, 'confirm');
+      if (typeof appointment.confirmedAt === 'number') return appointment;
+      appointment.confirmedAt = this.clock.now();
+      return await this.stepped(manager, actor, appointment, 'confirmed', 'appointment.confirm');
     });
+  }
+
+  /** Runs a unit of work that changes the book; a refusal because something is taken names the next free slots. */
+  async change<T>(work: (manager: EntityManager) => Promise<T>): Promise<T> {
+    return await this.nextFree.orNamed(() => this.units.run(work));
   }
 
   /**
@@ -160,7 +186,7 @@ export class Book {
    * was given the time meanwhile (BOOK.TAKEN).
    */
   async arrive(id: string, actor: Actor): Promise<Appointment> {
-    return await this.units.run(async (manager) => {
+    return await this.change(async (manager) => {
       const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT);
       requireStep(appointment.state, 'arrive');
       const zone = await zoneOf(manager, appointment);
@@ -190,7 +216,7 @@ export class Book {
 
   /** The client did not come; once the start has passed (BOOK.TOO_EARLY before). Gives the time free. */
   async noShow(id: string, actor: Actor): Promise<Appointment> {
-    return await this.units.run(async (manager) => {
+    return await this.change(async (manager) => {
       const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT);
       requireStep(appointment.state, 'noShow');
       if (this.clock.now() < appointment.startsAt) {
@@ -236,7 +262,9 @@ export class Book {
     wanted: WhenInput,
     now: number,
   ): Promise<void> {
-    if (!wanted.outsideRota) await requireWorking(manager, salon, staff, appointment);
+    if (!wanted.outsideRota) {
+      await requireWorking(manager, salon, staff, layOut(appointment, appointment).active);
+    }
     if (service.kind === 'colour') {
       await this.colourGate.check(manager, {
         clientId: client.id,
@@ -272,41 +300,6 @@ export class Book {
     const details = { startsAt, endsAt, staffId, serviceId, ...(outsideRota && { outsideRota }) };
     return this.audit.record(manager, actor, { action, subjectKind: 'appointment', subjectId: id, details });
   }
-
-  /** Runs `work`; when the time of `asked` turns out to be taken, the refusal names the next free slots. */
-  private async orNextFree<T>(asked: Appointment, work: () => Promise<T>): Promise<T> {
-    try {
-      return await work();
-    } catch (error) {
-      if (!(error instanceof DomainError) || error.code !== 'BOOK.TAKEN') throw error;
-      const nextFree = await this.nextFree(asked).catch((problem: unknown) => {
-        // A kept service that went off the list cannot be searched for; the refusal stands without a proposal.
-        if (problem instanceof DomainError) return [];
-        throw problem;
-      });
-      throw new DomainError(error.kind, error.code, error.message, error.fields, {
-        ...error.details,
-        nextFree,
-      });
-    }
-  }
-
-  /** From the start that was asked for on: with that stylist, or with anybody when she has none within a fortnight. */
-  private async nextFree({ salonId, serviceId, staffId, startsAt, endsAt }: Appointment): Promise<Slot[]> {
-    const { zone } = await this.salons.get(salonId);
-    const fromDate = dateIn(zone, startsAt);
-    const question = {
-      salonId,
-      serviceId,
-      fromDate,
-      toDate: addDays(fromDate, NEXT_FREE_DAYS),
-      minutes: (endsAt - startsAt) / MINUTE_MS,
-      limit: 1000,
-    };
-    const later = (slots: Slot[]) => slots.filter((slot) => slot.startsAt >= startsAt).slice(0, NEXT_FREE);
-    const own = later(await this.slots.find({ ...question, staffId }));
-    return own.length > 0 ? own : later(await this.slots.find(question));
-  }
 }
 
 /** Throws BOOK.ROTA_CLOSED to a client: only the salon decides to work outside its rota. */
@@ -318,6 +311,10 @@ function requireRightOutsideRota(wanted: WhenInput, actor: Actor): void {
       'Only the salon can book outside its working hours.',
     );
   }
+}
+
+function lengthOf({ startsAt, endsAt }: Stretch): number {
+  return (endsAt - startsAt) / MINUTE_MS;
 }
 
 function startField({ date }: WhenInput): string {

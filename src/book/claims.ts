@@ -1,15 +1,15 @@
 import { And, type EntityManager, In, LessThan, MoreThan, Not } from 'typeorm';
 import { DomainError } from '../base/index.js';
-import type { Stretch } from '../salon/index.js';
+import { Resource, type Stretch } from '../salon/index.js';
 import { newId } from '../store/index.js';
 import { Appointment, Claim } from './entities.js';
+import { layOut, type Need } from './layout.js';
 import { LONGEST_MS } from './when.js';
 
-/** What an appointment holds of whom: today all of its time of its stylist. */
-function claimsOf(appointment: Appointment): (Stretch & { staffId: string })[] {
-  const { staffId, startsAt, endsAt } = appointment;
-  return [{ staffId, startsAt, endsAt }];
-}
+export const RESOURCE_WORDS = { chair: 'chair', 'wash-basin': 'wash basin', room: 'room' } as const;
+
+/** What could not be had. */
+export type Asked = Pick<Appointment, 'salonId' | 'serviceId' | 'staffId' | 'startsAt' | 'endsAt'>;
 
 const overlapping = ({ startsAt, endsAt }: Stretch) => ({
   startsAt: And(MoreThan(startsAt - LONGEST_MS), LessThan(endsAt)),
@@ -17,16 +17,22 @@ const overlapping = ({ startsAt, endsAt }: Stretch) => ({
 });
 
 /**
- * Takes the time of an appointment, giving up what it held before. Throws BOOK.TAKEN when another appointment holds any
- * of it and BOOK.CLIENT_BUSY when its client sits elsewhere then. Inside a unit of work, which lets nobody in between.
+ * Takes what an appointment needs of its stylist and of the salon's resources, giving up what it held before. Throws
+ * BOOK.TAKEN when another appointment holds any of the stylist's time, BOOK.RESOURCE_TAKEN when all chairs, basins or
+ * rooms are held, BOOK.RESOURCE_MISSING when the salon has none, and BOOK.CLIENT_BUSY when its client sits elsewhere
+ * then. Inside a unit of work, which lets nobody in between.
  */
 export async function takeClaims(manager: EntityManager, appointment: Appointment): Promise<void> {
   await releaseClaims(manager, appointment.id);
-  for (const wanted of claimsOf(appointment)) {
-    if (await manager.existsBy(Claim, { staffId: wanted.staffId, ...overlapping(wanted) })) {
-      throw new DomainError('conflict', 'BOOK.TAKEN', 'Somebody else has that time with this stylist.', [
-        { field: 'time', message: 'Time: somebody else has it with this stylist. Choose a free one.' },
-      ]);
+  const { active, needs } = layOut(appointment, appointment);
+  for (const wanted of active) {
+    if (await manager.existsBy(Claim, { staffId: appointment.staffId, ...overlapping(wanted) })) {
+      throw taken(
+        appointment,
+        'BOOK.TAKEN',
+        'Somebody else has that time with this stylist.',
+        'Time: somebody else has it with this stylist. Choose a free one.',
+      );
     }
   }
   const elsewhere = await manager.existsBy(Appointment, {
@@ -48,10 +54,64 @@ export async function takeClaims(manager: EntityManager, appointment: Appointmen
       ],
     );
   }
-  await manager.insert(
-    Claim,
-    claimsOf(appointment).map((claim) => ({ id: newId(), appointmentId: appointment.id, ...claim })),
+  const claims = active.map((stretch) => claimOf(appointment, stretch, appointment.staffId, null));
+  for (const need of needs) {
+    const resourceId = await freeResource(manager, appointment, need);
+    claims.push(claimOf(appointment, need, null, resourceId));
+  }
+  await manager.insert(Claim, claims);
+}
+
+function claimOf(
+  { id: appointmentId }: Appointment,
+  { startsAt, endsAt }: Stretch,
+  staffId: string | null,
+  resourceId: string | null,
+) {
+  return { id: newId(), appointmentId, staffId, resourceId, startsAt, endsAt };
+}
+
+/** The free one that has stood idle for the shortest time, so that long stretches stay whole elsewhere. */
+async function freeResource(manager: EntityManager, appointment: Appointment, need: Need): Promise<string> {
+  const all = await manager.find(Resource, {
+    where: { salonId: appointment.salonId, kind: need.kind, active: true },
+    order: { name: 'ASC', id: 'ASC' },
+  });
+  const what = RESOURCE_WORDS[need.kind];
+  if (all.length === 0) {
+    throw DomainError.invalid(
+      'BOOK.RESOURCE_MISSING',
+      'serviceId',
+      `Service: it needs a ${what} and the salon has none in use. Add one, or choose another service.`,
+    );
+  }
+  const held = await manager.find(Claim, {
+    where: {
+      resourceId: In(all.map(({ id }) => id)),
+      startsAt: And(MoreThan(need.startsAt - 2 * LONGEST_MS), LessThan(need.endsAt)),
+    },
+  });
+  const idleSince = (id: string) =>
+    Math.max(0, ...held.filter(({ resourceId }) => resourceId === id).map(({ endsAt }) => endsAt));
+  const [best] = all
+    .map(({ id }) => ({ id, since: idleSince(id) }))
+    .filter(({ since }) => since <= need.startsAt)
+    .sort((a, b) => b.since - a.since);
+  if (best) return best.id;
+  throw taken(
+    appointment,
+    'BOOK.RESOURCE_TAKEN',
+    `No ${what} is free at that time.`,
+    `Time: every ${what} is in use then. Choose a free time.`,
   );
+}
+
+/** Carries what was asked for, from which the next free slots are found. */
+function taken(asked: Asked, code: string, words: string, message: string): DomainError {
+  const { salonId, serviceId, staffId, startsAt, endsAt } = asked;
+  return new DomainError('conflict', code, words, [{ field: 'time', message }], {
+    asked: { salonId, serviceId, staffId, startsAt, endsAt } satisfies Asked,
+  });
 }
 
 export async function releaseClaims(manager: EntityManager, appointmentId: string): Promise<void> {

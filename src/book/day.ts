@@ -1,8 +1,17 @@
 import { type EntityManager, In } from 'typeorm';
 import { DomainError, isDate, timeIn } from '../base/index.js';
 import { Client } from '../clients/index.js';
-import { localDays, type Salon, Service, type ServiceKind, Staff, workingTime } from '../salon/index.js';
-import { Appointment, type AppointmentState } from './entities.js';
+import {
+  localDays,
+  Resource,
+  type Salon,
+  Service,
+  type ServiceKind,
+  Staff,
+  workingTime,
+} from '../salon/index.js';
+import { Appointment, type AppointmentState, Claim } from './entities.js';
+import { layOut } from './layout.js';
 
 /** A stretch of the day with its local times 'HH:MM'. */
 type TimedStretch = {
@@ -24,6 +33,17 @@ export type DayAppointment = TimedStretch & {
   readonly notes: string;
 };
 
+/** What it holds besides its place in the day. */
+export type LaidOutAppointment = DayAppointment & {
+  /** When the stylist is at work on it; between these stretches others may be served. */
+  readonly active: readonly TimedStretch[];
+  /** Names of the chairs, basins and rooms it holds, in order of time. */
+  readonly resources: readonly string[];
+  readonly confirmed: boolean;
+  /** Booked ahead as part of a series. */
+  readonly seriesId: string | null;
+};
+
 export type DayColumn = {
   readonly staffId: string;
   readonly staffName: string;
@@ -32,8 +52,8 @@ export type DayColumn = {
   /** Why she does not, when a closure says so. */
   readonly away: string | null;
   /** Those that hold time, and no-shows, by start. */
-  readonly appointments: readonly DayAppointment[];
-  readonly cancelled: readonly DayAppointment[];
+  readonly appointments: readonly LaidOutAppointment[];
+  readonly cancelled: readonly LaidOutAppointment[];
 };
 
 export type BookDay = {
@@ -52,11 +72,13 @@ export type BookDay = {
 type Names = {
   readonly clients: ReadonlyMap<string, Pick<Client, 'givenName' | 'familyName' | 'knownAs'>>;
   readonly services: ReadonlyMap<string, Service>;
+  /** By appointment. */
+  readonly resources: ReadonlyMap<string, readonly string[]>;
 };
 
 const byId = <T extends { id: string }>(rows: readonly T[]) => new Map(rows.map((row) => [row.id, row]));
 
-/** One day of a salon's book, in seven queries. Throws BOOK.DATE_INVALID. */
+/** One day of a salon's book, in nine queries. Throws BOOK.DATE_INVALID. */
 export async function readDay(manager: EntityManager, salon: Salon, date: string): Promise<BookDay> {
   if (!isDate(date)) {
     const message = 'Date: give it as year, month and day, such as 2026-06-09.';
@@ -84,6 +106,10 @@ export async function readDay(manager: EntityManager, salon: Salon, date: string
       }),
     ),
     services: byId(await manager.findBy(Service, { salonId: salon.id })),
+    resources: await resourceNames(
+      manager,
+      appointments.map(({ id }) => id),
+    ),
   };
   const work = await workingTime(
     manager,
@@ -116,11 +142,28 @@ export async function readDay(manager: EntityManager, salon: Salon, date: string
   };
 }
 
+async function resourceNames(manager: EntityManager, ids: readonly string[]): Promise<Map<string, string[]>> {
+  const held = await manager
+    .createQueryBuilder(Claim, 'claim')
+    .innerJoin(Resource, 'resource', 'resource.id = claim.resourceId')
+    .select('claim.appointmentId', 'appointmentId')
+    .addSelect('resource.name', 'name')
+    .where({ appointmentId: In([...ids]) })
+    .orderBy('claim.startsAt', 'ASC')
+    .addOrderBy('resource.name', 'ASC')
+    .getRawMany<{ appointmentId: string; name: string }>();
+  const names = new Map<string, string[]>();
+  for (const { appointmentId, name } of held) {
+    names.set(appointmentId, [...(names.get(appointmentId) ?? []), name]);
+  }
+  return names;
+}
+
 function timed({ startsAt, endsAt }: Pick<Appointment, 'startsAt' | 'endsAt'>, zone: string): TimedStretch {
   return { startsAt, endsAt, startTime: timeIn(zone, startsAt), endTime: timeIn(zone, endsAt) };
 }
 
-function described(appointment: Appointment, names: Names, zone: string): DayAppointment {
+function described(appointment: Appointment, names: Names, zone: string): LaidOutAppointment {
   const { id, version, state, clientId, serviceId, notes } = appointment;
   const client = names.clients.get(clientId)!;
   const service = names.services.get(serviceId)!;
@@ -134,6 +177,10 @@ function described(appointment: Appointment, names: Names, zone: string): DayApp
     serviceName: service.name,
     serviceKind: service.kind,
     notes,
+    active: layOut(appointment, appointment).active.map((stretch) => timed(stretch, zone)),
+    resources: names.resources.get(id) ?? [],
+    confirmed: typeof appointment.confirmedAt === 'number',
+    seriesId: appointment.seriesId ?? null,
     ...timed(appointment, zone),
   };
 }

@@ -1,6 +1,8 @@
 import { applyDecorators } from '@nestjs/common';
 import {
+  IsArray,
   IsBoolean,
+  IsIn,
   IsInt,
   IsOptional,
   IsString,
@@ -11,6 +13,9 @@ import {
   ValidateBy,
 } from 'class-validator';
 import { Blankable, FlagFromText, IsDateText, isTime, NumberFromText } from '../base/index.js';
+
+import { ZONES, type Zone } from '../engine/zones.js';
+import { DAY_PARTS, type DayPart } from './rank-slots.js';
 
 const LAST_INSTANT = Date.UTC(2100, 0);
 
@@ -118,8 +123,16 @@ export class SlotsInput {
   @Id('Salon: say which.')
   salonId: string;
 
+  /** What is to be done; or `zones`. */
+  @Blankable()
   @Id('Service: choose what is to be done.')
-  serviceId: string;
+  serviceId?: string | null;
+
+  /** Instead of a service: the zones that want cutting, for the cheapest tidy that covers them, else a full cut. */
+  @IsOptional()
+  @IsArray({ message: 'Zones: give them as a list.' })
+  @IsIn(ZONES, { each: true, message: `Zones: choose from ${ZONES.join(', ')}.` })
+  zones?: Zone[] | null;
 
   /** Only this stylist; all who cut hair when left out. */
   @Blankable()
@@ -137,9 +150,24 @@ export class SlotsInput {
   @IsDateText({ message: 'Due: give the day as year, month and day, such as 2026-06-12.' })
   nearDate?: string | null;
 
+  /** First and last day of the client's rebooking window; slots outside it come last. */
+  @Blankable()
+  @IsDateText({ message: 'Window: give its first day as year, month and day, such as 2026-06-02.' })
+  windowFrom?: string | null;
+
+  @Blankable()
+  @IsDateText({ message: 'Window: give its last day as year, month and day, such as 2026-06-15.' })
+  windowTo?: string | null;
+
   @Blankable()
   @Id('Preferred stylist: choose one, or nobody.')
   preferredStaffId?: string | null;
+
+  /** Times of day the client likes; the others come after them. */
+  @IsOptional()
+  @IsArray({ message: 'Times of day: give them as a list.' })
+  @IsIn(DAY_PARTS, { each: true, message: `Times of day: choose from ${DAY_PARTS.join(', ')}.` })
+  dayParts?: DayPart[] | null;
 
   /** When it takes another time than the service's own. */
   @OptionalMinutes()

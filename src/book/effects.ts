@@ -15,6 +15,8 @@ export type BookEffect = {
   readonly arrived?: After;
   /** The arrival was taken back: booked again. */
   readonly unArrived?: After;
+  /** The client said that she comes. */
+  readonly confirmed?: After;
   readonly noShow?: After;
   readonly done?: After;
 };

@@ -1,11 +1,12 @@
 import { Entity, ForeignKey, Index } from 'typeorm';
 import { Client } from '../clients/index.js';
 import { Account } from '../identity/index.js';
-import { Salon, Service, Staff } from '../salon/index.js';
+import { Resource, type ResourceKind, Salon, Service, type ServiceStep, Staff } from '../salon/index.js';
 import {
   EditableRow,
   InstantColumn,
   IntColumn,
+  JsonColumn,
   RefColumn,
   Row,
   TextColumn,
@@ -14,6 +15,29 @@ import {
 
 export const APPOINTMENT_STATES = ['booked', 'arrived', 'done', 'no-show', 'cancelled'] as const;
 export type AppointmentState = (typeof APPOINTMENT_STATES)[number];
+
+/** Appointments that were booked ahead together and are changed or dropped together. */
+@Entity('booking_series')
+export class BookingSeries extends EditableRow {
+  @ForeignKey(() => Salon)
+  @RefColumn()
+  salonId: string;
+
+  @ForeignKey(() => Client, { onDelete: 'CASCADE' })
+  @Index()
+  @RefColumn()
+  clientId: string;
+
+  @TextColumn(120)
+  name: string;
+
+  @InstantColumn()
+  madeAt: number;
+
+  @ForeignKey(() => Account, { onDelete: 'SET NULL' })
+  @RefColumn({ nullable: true })
+  madeById: string | null;
+}
 
 @Entity('appointment')
 @Index(['salonId', 'startsAt'])
@@ -61,11 +85,32 @@ export class Appointment extends EditableRow {
 
   @WordsColumn({ default: '' })
   notes: string;
+
+  /** The service's steps as booked, adding up to its length; null: the stylist is at work all through. */
+  @JsonColumn({ nullable: true })
+  steps?: ServiceStep[] | null;
+
+  /** Kinds of resource held from start to end. */
+  @JsonColumn({ nullable: true })
+  resources?: ResourceKind[] | null;
+
+  /** Series it was booked ahead with; a series goes only with its client. */
+  @Index()
+  @RefColumn({ nullable: true })
+  seriesId?: string | null;
+
+  /** When the client said that she will come, at the time it stands at now. */
+  @InstantColumn({ nullable: true })
+  confirmedAt?: number | null;
 }
 
-/** Time of a stylist that an appointment holds. Two claims on one stylist never overlap. */
+/**
+ * Time that an appointment holds, of a stylist or of a resource: just one of the two is named. Two claims on one stylist
+ * never overlap, nor two on one resource. A stylist is held for the active steps only.
+ */
 @Entity('claim')
 @Index(['staffId', 'startsAt'])
+@Index(['resourceId', 'startsAt'])
 export class Claim extends Row {
   @ForeignKey(() => Appointment, { onDelete: 'CASCADE' })
   @Index()
@@ -73,8 +118,12 @@ export class Claim extends Row {
   appointmentId: string;
 
   @ForeignKey(() => Staff)
-  @RefColumn()
-  staffId: string;
+  @RefColumn({ nullable: true })
+  staffId: string | null;
+
+  @ForeignKey(() => Resource)
+  @RefColumn({ nullable: true })
+  resourceId?: string | null;
 
   @InstantColumn()
   startsAt: number;

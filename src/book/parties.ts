@@ -44,3 +44,16 @@ export async function requireParties(
   const salon = await manager.findOneByOrFail(Salon, { id: salonId });
   return { salon, client, staff, service };
 }
+
+/** Throws BOOK.SKILL_MISSING unless the stylist can do what the service asks for. */
+export function requireSkills({ staff, service }: Pick<Parties, 'staff' | 'service'>): void {
+  const missing = missingSkills(staff, service);
+  if (missing.length === 0) return;
+  const message = `Stylist: ${staff.name} does not do ${missing.join(' or ')}, which "${service.name}" needs. Choose another.`;
+  throw DomainError.invalid('BOOK.SKILL_MISSING', 'staffId', message);
+}
+
+/** Skills the service needs that the stylist does not have. */
+export function missingSkills(staff: Pick<Staff, 'skills'>, service: Pick<Service, 'skills'>): string[] {
+  return (service.skills ?? []).filter((skill) => !staff.skills?.includes(skill));
+}

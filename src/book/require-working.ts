@@ -2,18 +2,22 @@ import type { EntityManager } from 'typeorm';
 import { DomainError, dateIn, dateInWords, timeIn } from '../base/index.js';
 import { localDays, type Salon, type Staff, type Stretch, workingTime } from '../salon/index.js';
 
-/** Throws BOOK.OUTSIDE_ROTA unless the stylist works all through `wanted`; says which hours she does work that day. */
+/**
+ * Throws BOOK.OUTSIDE_ROTA unless the stylist works all through each of the stretches, which lie on one day; says which
+ * hours she does work that day. What is left between them she may be away.
+ */
 export async function requireWorking(
   manager: EntityManager,
   salon: Salon,
   staff: Staff,
-  wanted: Stretch,
+  wanted: readonly Stretch[],
 ): Promise<void> {
-  const date = dateIn(salon.zone, wanted.startsAt);
+  const date = dateIn(salon.zone, wanted[0]!.startsAt);
   const work = await workingTime(manager, salon.id, [staff.id], localDays(salon.zone, date, date));
   const { stretches, closures } = work.get(staff.id)!;
-  if (stretches.some(({ startsAt, endsAt }) => startsAt <= wanted.startsAt && wanted.endsAt <= endsAt))
-    return;
+  const works = (part: Stretch) =>
+    stretches.some(({ startsAt, endsAt }) => startsAt <= part.startsAt && part.endsAt <= endsAt);
+  if (wanted.every(works)) return;
   const hours = stretches.map(
     ({ startsAt, endsAt }) => `${timeIn(salon.zone, startsAt)}–${timeIn(salon.zone, endsAt)}`,
   );

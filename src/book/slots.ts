@@ -1,17 +1,22 @@
 import { Injectable } from '@nestjs/common';
+import { In } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, daysBetween, validated } from '../base/index.js';
-import { localDays, Salons, type Stretch, workingTime } from '../salon/index.js';
+import { localDays, Resource, Salons, type Service, type Stretch, workingTime } from '../salon/index.js';
 import { Reader } from '../store/index.js';
 import { SlotsInput } from './dto.js';
 import { Claim } from './entities.js';
-import { freeSlots } from './free-slots.js';
+import { freeSlots, type HeldResources } from './free-slots.js';
+import { fittedSteps, layOut, type Plan } from './layout.js';
+import { missingSkills } from './parties.js';
 import { rankSlots, whyOffered } from './rank-slots.js';
+import { serviceFor } from './service-for.js';
 import { FARTHEST_DAYS, LONGEST_MS } from './when.js';
 
 /** A free time that may be booked as it stands. */
 export type Slot = {
   readonly staffId: string;
   readonly staffName: string;
+  readonly serviceId: string;
   readonly startsAt: number;
   readonly endsAt: number;
   /** Salon's local date and time of the start. */
@@ -46,20 +51,16 @@ export class Slots {
     }
     const salon = await this.salons.get(asked.salonId);
     const services = (await this.salons.services(salon.id)).filter(({ active }) => active);
-    const service = services.find(({ id }) => id === asked.serviceId);
-    if (!service) {
-      throw DomainError.invalid(
-        'SLOTS.NO_SUCH_SERVICE',
-        'serviceId',
-        'Service: choose one that is on offer.',
-      );
-    }
-    const stylists = (await this.salons.staff(salon.id)).filter(
+    const service = serviceAsked(services, asked);
+    const minutes = asked.minutes ?? service.minutes;
+    const plan = { steps: fittedSteps(service.steps, minutes), resources: service.resources ?? null };
+    const here = (await this.salons.staff(salon.id)).filter(
       ({ id, active, cutsHair }) => active && cutsHair && (!asked.staffId || id === asked.staffId),
     );
-    if (asked.staffId && stylists.length === 0) {
+    if (asked.staffId && here.length === 0) {
       throw DomainError.invalid('SLOTS.NO_SUCH_STYLIST', 'staffId', 'Stylist: choose one who works here.');
     }
+    const stylists = here.filter((stylist) => missingSkills(stylist, service).length === 0);
 
     const now = this.clock.now();
     const today = dateIn(salon.zone, now);
@@ -71,7 +72,8 @@ export class Slots {
     const dates = localDays(salon.zone, from, to);
     const ids = stylists.map(({ id }) => id);
     const work = await workingTime(this.reader.manager, salon.id, ids, dates);
-    const held = await this.held(ids, dates[0]!.startsAt, dates.at(-1)!.endsAt);
+    const span = { startsAt: dates[0]!.startsAt, endsAt: dates.at(-1)!.endsAt };
+    const held = await this.held('staffId', ids, span);
     const free = freeSlots(
       ids.map((staffId) => ({
         staffId,
@@ -80,14 +82,19 @@ export class Slots {
       })),
       dates,
       {
-        lengthMinutes: asked.minutes ?? service.minutes,
-        shortestMinutes: Math.min(...services.map(({ minutes }) => minutes)),
+        lengthMinutes: minutes,
+        plan,
+        shortestMinutes: Math.min(...services.map((other) => other.minutes)),
         notBefore: now,
       },
+      await this.heldResources(salon.id, plan, span),
     );
 
     const wishes = {
       nearDate: asked.nearDate ?? undefined,
+      windowFrom: asked.windowFrom ?? undefined,
+      windowTo: asked.windowTo ?? undefined,
+      dayParts: asked.dayParts ?? undefined,
       preferredStaffId: asked.preferredStaffId ?? undefined,
     };
     const names = new Map(stylists.map(({ id, name }) => [id, name]));
@@ -96,6 +103,7 @@ export class Slots {
       .map((slot) => ({
         staffId: slot.staffId,
         staffName: names.get(slot.staffId)!,
+        serviceId: service.id,
         startsAt: slot.startsAt,
         endsAt: slot.endsAt,
         date: slot.date,
@@ -104,28 +112,64 @@ export class Slots {
       }));
   }
 
+  /** What is held of every resource of the kinds the plan needs. */
+  private async heldResources(salonId: string, plan: Plan, span: Stretch): Promise<HeldResources> {
+    const kinds = new Set(layOut({ startsAt: 0, endsAt: 0 }, plan).needs.map(({ kind }) => kind));
+    if (kinds.size === 0) return new Map();
+    const resources = await this.reader.manager.findBy(Resource, {
+      salonId,
+      active: true,
+      kind: In([...kinds]),
+    });
+    const ids = resources.map(({ id }) => id);
+    const held = ids.length === 0 ? new Map() : await this.held('resourceId', ids, span);
+    return new Map(
+      [...kinds].map((kind) => [
+        kind,
+        resources.filter((resource) => resource.kind === kind).map(({ id }) => held.get(id) ?? []),
+      ]),
+    );
+  }
+
   /** Raw rows: a search over months reads thousands of claims and needs three columns of each. */
-  private async held(staffIds: readonly string[], from: number, to: number): Promise<Map<string, Stretch[]>> {
+  private async held(
+    whose: 'staffId' | 'resourceId',
+    ids: readonly string[],
+    { startsAt: from, endsAt: to }: Stretch,
+  ): Promise<Map<string, Stretch[]>> {
     const rows = await this.reader.manager
       .createQueryBuilder(Claim, 'claim')
-      .select('claim.staffId', 'staffId')
+      .select(`claim.${whose}`, 'id')
       .addSelect('claim.startsAt', 'startsAt')
       .addSelect('claim.endsAt', 'endsAt')
-      .where('claim.staffId IN (:...staffIds)', { staffIds })
+      .where(`claim.${whose} IN (:...ids)`, { ids })
       .andWhere('claim.startsAt > :since AND claim.startsAt < :to AND claim.endsAt > :from', {
         since: from - LONGEST_MS,
         from,
         to,
       })
       .orderBy('claim.startsAt', 'ASC')
-      .getRawMany<{ staffId: string; startsAt: number | string; endsAt: number | string }>();
+      .getRawMany<{ id: string; startsAt: number | string; endsAt: number | string }>();
     const held = new Map<string, Stretch[]>();
-    for (const { staffId, startsAt, endsAt } of rows) {
-      const own = held.get(staffId) ?? [];
+    for (const { id, startsAt, endsAt } of rows) {
+      const own = held.get(id) ?? [];
       // PostgreSQL hands bigint back as text.
       own.push({ startsAt: Number(startsAt), endsAt: Number(endsAt) });
-      held.set(staffId, own);
+      held.set(id, own);
     }
     return held;
   }
+}
+
+/** Throws SLOTS.NO_SUCH_SERVICE. */
+function serviceAsked(services: readonly Service[], { serviceId, zones }: SlotsInput): Service {
+  const service = serviceId
+    ? services.find(({ id }) => id === serviceId)
+    : zones && zones.length > 0 && serviceFor(services, zones);
+  if (service) return service;
+  throw DomainError.invalid(
+    'SLOTS.NO_SUCH_SERVICE',
+    'serviceId',
+    'Service: choose one that is on offer, or the zones to be cut.',
+  );
 }

@@ -1,7 +1,7 @@
 import { DomainError } from '../base/index.js';
 import type { AppointmentState } from './entities.js';
 
-export type Step = 'move' | 'cancel' | 'arrive' | 'unArrive' | 'noShow' | 'markDone';
+export type Step = 'move' | 'cancel' | 'arrive' | 'unArrive' | 'noShow' | 'markDone' | 'confirm';
 
 /**
  * From which states each step may be taken. A visit proves that its client came, so an appointment may be done without
@@ -14,6 +14,7 @@ const FROM: Readonly<Record<Step, readonly AppointmentState[]>> = {
   unArrive: ['arrived'],
   noShow: ['booked'],
   markDone: ['booked', 'arrived'],
+  confirm: ['booked'],
 };
 
 const STEP_WORDS: Readonly<Record<Step, string>> = {
@@ -23,6 +24,7 @@ const STEP_WORDS: Readonly<Record<Step, string>> = {
   unArrive: 'take the arrival back',
   noShow: 'mark it as a no-show',
   markDone: 'complete it',
+  confirm: 'confirm it',
 };
 
 const STATE_WORDS: Readonly<Record<AppointmentState, string>> = {

@@ -1,3 +1,4 @@
+import { applyDecorators } from '@nestjs/common';
 import { Type } from 'class-transformer';
 import {
   ArrayMaxSize,
@@ -9,6 +10,7 @@ import {
   IsInt,
   IsISO4217CurrencyCode,
   IsNumber,
+  IsOptional,
   IsString,
   Length,
   Max,
@@ -29,7 +31,16 @@ import {
   Trimmed,
 } from '../base/index.js';
 import { ZONES, type Zone } from '../engine/zones.js';
-import { SERVICE_KINDS, type ServiceKind, UNITS, type Units } from './entities.js';
+import {
+  RESOURCE_KINDS,
+  type ResourceKind,
+  SERVICE_KINDS,
+  type ServiceKind,
+  type ServiceStep,
+  STEP_ACTIVITIES,
+  UNITS,
+  type Units,
+} from './entities.js';
 import { isWritableLocale, UpperCase } from './input.js';
 
 const TimeText = (message: string) =>
@@ -100,7 +111,32 @@ export class SalonInput extends EditInput {
   @Min(2, { message: 'A skin test is read after 48 hours, so it must count for at least 2 days.' })
   @Max(365, { message: 'A skin test may count for at most 365 days.' })
   skinTestValidDays = 180;
+
+  /** Null: the usual day. */
+  @IsOptional()
+  @NumberFromText()
+  @IsInt({ message: 'Hours of notice for moving and cancelling must be a whole number.' })
+  @Min(0, { message: 'Hours of notice for moving and cancelling cannot be below 0.' })
+  @Max(336, { message: 'Ask for at most 336 hours (two weeks) of notice.' })
+  cancelNoticeHours: number | null = null;
 }
+
+const Skills = () =>
+  applyDecorators(
+    IsOptional(),
+    IsArray({ message: 'Skills: give them as a list.' }),
+    ArrayMaxSize(30, { message: 'Skills: name at most 30.' }),
+    ArrayUnique({ message: 'Skills: name each once.' }),
+    Length(1, 60, { each: true, message: 'Skills: name each in 1 to 60 characters.' }),
+  );
+
+const ResourceKinds = () =>
+  applyDecorators(
+    IsOptional(),
+    IsArray({ message: 'Resources: give them as a list.' }),
+    ArrayUnique({ message: 'Resources: name each kind once.' }),
+    IsIn(RESOURCE_KINDS, { each: true, message: `Resources: choose from ${RESOURCE_KINDS.join(', ')}.` }),
+  );
 
 export class StaffInput extends EditInput {
   @Trimmed()
@@ -125,6 +161,24 @@ export class StaffInput extends EditInput {
   @Blankable()
   @IsString({ message: 'Choose one of the accounts, or none.' })
   accountId: string | null = null;
+
+  @Skills()
+  skills: string[] | null = null;
+}
+
+/** One step of a service. */
+export class ServiceStepInput implements ServiceStep {
+  @IsIn(STEP_ACTIVITIES, { message: `Step: say which it is, ${STEP_ACTIVITIES.join(' or ')}.` })
+  activity: ServiceStep['activity'];
+
+  @NumberFromText()
+  @IsInt({ message: 'Step: give its length as a whole number of minutes.' })
+  @Min(5, { message: 'Step: it takes at least 5 minutes.' })
+  @Max(600, { message: 'Step: it takes at most 600 minutes.' })
+  minutes: number;
+
+  @ResourceKinds()
+  resources?: ResourceKind[];
 }
 
 export class ServiceInput extends EditInput {
@@ -155,6 +209,53 @@ export class ServiceInput extends EditInput {
   @FlagFromText()
   @IsBoolean({ message: 'Say whether the service can be booked: true or false.' })
   active = true;
+
+  @IsOptional()
+  @IsArray({ message: 'Steps: give them as a list, or leave them out.' })
+  @ArrayMaxSize(12, { message: 'Steps: a service has at most 12.' })
+  @ValidateNested({ each: true, message: 'Steps: each needs an activity and minutes.' })
+  @Type(() => ServiceStepInput)
+  steps: ServiceStepInput[] | null = null;
+
+  @ResourceKinds()
+  resources: ResourceKind[] | null = null;
+
+  @Skills()
+  skills: string[] | null = null;
+}
+
+export class ResourceInput extends EditInput {
+  @IsIn(RESOURCE_KINDS, { message: `Choose what it is: ${RESOURCE_KINDS.join(', ')}.` })
+  kind: ResourceKind;
+
+  @Trimmed()
+  @Length(1, 80, { message: 'Give it a name of at most 80 characters, such as Chair 2.' })
+  name: string;
+
+  @FlagFromText()
+  @IsBoolean({ message: 'Say whether it can be used: true or false.' })
+  active = true;
+}
+
+/** A stretch of one date, local time. */
+class DayStretchInput {
+  @TimeText('Give the start as hours and minutes, such as 09:00.')
+  startsAt: string;
+
+  @TimeText('Give the end as hours and minutes, such as 17:30.')
+  endsAt: string;
+}
+
+/** What a stylist works on one date instead of her week; no stretches: nothing. */
+export class RotaChangeInput {
+  @IsDateText({ message: 'Give the day as a date such as 2026-06-09.' })
+  onDate: string;
+
+  @IsArray({ message: 'Give the day as a list of stretches; an empty one is a day off.' })
+  @ArrayMaxSize(10, { message: 'A day may have at most 10 stretches.' })
+  @ValidateNested({ each: true, message: 'Each stretch needs a start and an end.' })
+  @Type(() => DayStretchInput)
+  entries: DayStretchInput[];
 }
 
 /** A stretch of a weekday, local time. */

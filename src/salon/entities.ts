@@ -62,7 +62,14 @@ export class Salon extends EditableRow {
   /** Days for which a clear skin test counts, unless the maker's rule is stricter. */
   @IntColumn({ default: 180 })
   skinTestValidDays: number;
+
+  /** Hours before the start up to which clients may move or cancel by themselves; null: USUAL_NOTICE_HOURS. */
+  @IntColumn({ nullable: true })
+  cancelNoticeHours?: number | null;
 }
+
+/** Notice for moving and cancelling where the salon has not set its own, in hours: a day, as is usual. */
+export const USUAL_NOTICE_HOURS = 24;
 
 /** When the salon's door is open. */
 @Entity('opening_hours')
@@ -108,6 +115,10 @@ export class Staff extends EditableRow {
 
   @FlagColumn({ default: true })
   active: boolean;
+
+  /** What she can do beyond cutting, in the salon's own words; services may ask for it. */
+  @JsonColumn({ nullable: true })
+  skills?: string[] | null;
 }
 
 /** A stretch of a weekday on which a stylist works, in the salon's local time. */
@@ -126,6 +137,26 @@ export class RotaEntry extends Row {
 
   @TimeColumn()
   endsAt: string;
+}
+
+/**
+ * What a stylist works on one date instead of her week: one row a stretch, or a single row without times for a day off.
+ */
+@Entity('rota_change')
+@Index(['staffId', 'onDate'])
+export class RotaChange extends Row {
+  @ForeignKey(() => Staff, { onDelete: 'CASCADE' })
+  @RefColumn()
+  staffId: string;
+
+  @DateColumn()
+  onDate: string;
+
+  @TimeColumn({ nullable: true })
+  startsAt: string | null;
+
+  @TimeColumn({ nullable: true })
+  endsAt: string | null;
 }
 
 /** Days without work: of one stylist, or of the whole salon when no stylist is named. */
@@ -150,6 +181,37 @@ export class Closure extends Row {
   @TextColumn(120)
   reason: string;
 }
+
+export const RESOURCE_KINDS = ['chair', 'wash-basin', 'room'] as const;
+export type ResourceKind = (typeof RESOURCE_KINDS)[number];
+
+/** A chair, basin or room of the salon. There are as many of a kind as there are rows. */
+@Entity('resource')
+export class Resource extends EditableRow {
+  @ForeignKey(() => Salon, { onDelete: 'CASCADE' })
+  @Index()
+  @RefColumn()
+  salonId: string;
+
+  @TextColumn(20)
+  kind: ResourceKind;
+
+  @TextColumn(80)
+  name: string;
+
+  @FlagColumn({ default: true })
+  active: boolean;
+}
+
+export const STEP_ACTIVITIES = ['active', 'processing'] as const;
+
+/** A part of a service: the stylist's hands at work, or time that passes by itself and leaves her free. */
+export type ServiceStep = {
+  readonly activity: (typeof STEP_ACTIVITIES)[number];
+  readonly minutes: number;
+  /** Needed during this step alone, one of each kind. */
+  readonly resources?: readonly ResourceKind[];
+};
 
 @Entity('service')
 export class Service extends EditableRow {
@@ -177,4 +239,16 @@ export class Service extends EditableRow {
 
   @FlagColumn({ default: true })
   active: boolean;
+
+  /** In order, adding up to `minutes`; null: the stylist is at work all through. */
+  @JsonColumn({ nullable: true })
+  steps?: ServiceStep[] | null;
+
+  /** Needed from start to end, one of each kind. */
+  @JsonColumn({ nullable: true })
+  resources?: ResourceKind[] | null;
+
+  /** Skills of `Staff.skills` without which nobody may do it. */
+  @JsonColumn({ nullable: true })
+  skills?: string[] | null;
 }

@@ -1,5 +1,9 @@
 import { Module } from '@nestjs/common';
+import { Resources } from './resources.js';
+import { RotaChanges } from './rota-changes.js';
 import { Salons } from './salons.js';
 
-@Module({ providers: [Salons], exports: [Salons] })
+const SERVICES = [Salons, Resources, RotaChanges];
+
+@Module({ providers: SERVICES, exports: SERVICES })
 export class SalonModule {}

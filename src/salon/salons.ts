@@ -5,19 +5,13 @@ import { Account, type Actor, Audit } from '../identity/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { ClosureInput, HoursInput, SalonInput, ServiceInput, StaffInput, WeekInput } from './dto.js';
 import { Closure, OpeningHours, RotaEntry, Salon, Service, Staff } from './entities.js';
+import { given } from './input.js';
+import { requireSteps } from './service-steps.js';
 import { requireTidyWeek } from './week.js';
 
 const SALON = { code: 'SALON', name: 'salon' };
 const STAFF = { code: 'STAFF', name: 'member of staff' };
 const SERVICE = { code: 'SERVICE', name: 'service' };
-
-/** What was typed, without what was left out: that keeps its default, or in a change what it is. */
-function given(input: unknown): object {
-  if (typeof input !== 'object' || input === null || Array.isArray(input)) {
-    throw new DomainError('invalid', 'INPUT.INVALID', 'Expected an object with named fields.');
-  }
-  return Object.fromEntries(Object.entries(input).filter(([, value]) => value !== undefined));
-}
 
 /** The salon, its people, what they do and when they work. Inputs are checked here; owners write. */
 @Injectable()
@@ -266,6 +260,7 @@ export class Salons {
         'Only a tidy names zones. Leave them out, or make this service a tidy.',
       );
     }
+    requireSteps(service);
     return service;
   }
 

@@ -1,5 +1,5 @@
-import { type EntityManager, In, LessThanOrEqual, MoreThanOrEqual } from 'typeorm';
-import { Closure, RotaEntry } from './entities.js';
+import { Between, type EntityManager, In, LessThanOrEqual, MoreThanOrEqual } from 'typeorm';
+import { Closure, RotaChange, RotaEntry } from './entities.js';
 import type { LocalDay } from './local-days.js';
 import { type WorkStretch, workingStretches } from './working-stretches.js';
 
@@ -9,7 +9,7 @@ export type WorkingTime = {
 };
 
 /**
- * When each of these people works on these days, and the closures that touch them; two queries however many days
+ * When each of these people works on these days, and the closures that touch them; three queries however many days
  * and people there are. `days` must be in order and not empty.
  */
 export async function workingTime(
@@ -19,6 +19,10 @@ export async function workingTime(
   days: readonly LocalDay[],
 ): Promise<ReadonlyMap<string, WorkingTime>> {
   const rota = await manager.findBy(RotaEntry, { staffId: In([...staffIds]) });
+  const changes = await manager.findBy(RotaChange, {
+    staffId: In([...staffIds]),
+    onDate: Between(days[0]!.date, days.at(-1)!.date),
+  });
   const closures = await manager.find(Closure, {
     where: {
       salonId,
@@ -31,7 +35,8 @@ export async function workingTime(
     staffIds.map((staffId) => {
       const own = closures.filter((closure) => closure.staffId === null || closure.staffId === staffId);
       const week = rota.filter((entry) => entry.staffId === staffId);
-      return [staffId, { stretches: workingStretches(days, week, own), closures: own }];
+      const dated = changes.filter((change) => change.staffId === staffId);
+      return [staffId, { stretches: workingStretches(days, week, own, dated), closures: own }];
     }),
   );
 }

@@ -1,10 +1,14 @@
-import { Book, BookEffects, Slots } from '../../src/book/index.js';
+import { Appointment, Book, BookEffects, Claim, Slots } from '../../src/book/index.js';
+import { NextFree } from '../../src/book/next-free.js';
 import { Client } from '../../src/clients/index.js';
-import { Salons } from '../../src/salon/index.js';
+import { Resource, Salons } from '../../src/salon/index.js';
 import { ColourGate } from '../../src/skin-tests/index.js';
 import { newId } from '../../src/store/index.js';
 import { makeClient } from './clients.js';
 import { makeSalon, openTestStore, type TestSalon, type TestStore } from './salon.js';
+
+/** Starts and lengths are whole minutes. */
+const CELL_MS = 60_000;
 
 export type TestBook = { readonly book: Book; readonly slots: Slots; readonly effects: BookEffects };
 
@@ -21,7 +25,16 @@ export function bookOf({
   return {
     effects,
     slots,
-    book: new Book(units, reader, clock, audit, salons, slots, effects, new ColourGate()),
+    book: new Book(
+      units,
+      reader,
+      clock,
+      audit,
+      salons,
+      new NextFree(salons, slots),
+      effects,
+      new ColourGate(),
+    ),
   };
 }
 
@@ -57,24 +70,64 @@ export async function addGuests({ units }: TestStore, salonId: string, count: nu
 
 /**
  * What is wrong with the whole book, asked of the database in its own words; an empty list when nothing is: no stylist's
- * time held twice, no client in two chairs, every appointment that stands holding just its time and no other any.
+ * and no resource's time held twice, no client in two chairs, every appointment that stands holding just what its steps
+ * need and no other any.
  */
-export async function bookFaults({ reader }: TestStore): Promise<unknown[]> {
+export async function bookFaults({ reader }: Pick<TestStore, 'reader'>): Promise<unknown[]> {
   const ask = (sql: string): Promise<unknown[]> => reader.manager.query(sql);
   const standing = `('booked', 'arrived', 'done')`;
+  const twice = (column: string, fault: string) => `SELECT '${fault}' AS fault, a.id, b.id AS other
+    FROM claim a JOIN claim b ON a."${column}" = b."${column}" AND a.id < b.id
+    AND a."startsAt" < b."endsAt" AND b."startsAt" < a."endsAt"`;
   return [
-    ...(await ask(`SELECT 'stylist twice' AS fault, a.id, b.id AS other FROM claim a JOIN claim b
-      ON a."staffId" = b."staffId" AND a.id < b.id AND a."startsAt" < b."endsAt" AND b."startsAt" < a."endsAt"`)),
+    ...(await ask(twice('staffId', 'stylist twice'))),
+    ...(await ask(twice('resourceId', 'resource twice'))),
     ...(await ask(`SELECT 'client twice' AS fault, a.id, b.id AS other FROM appointment a JOIN appointment b
       ON a."clientId" = b."clientId" AND a.id < b.id AND a."startsAt" < b."endsAt" AND b."startsAt" < a."endsAt"
       WHERE a.state IN ${standing} AND b.state IN ${standing}`)),
-    ...(await ask(`SELECT 'holds nothing' AS fault, a.id FROM appointment a WHERE a.state IN ${standing} AND 1 <>
-      (SELECT COUNT(*) FROM claim c WHERE c."appointmentId" = a.id AND c."staffId" = a."staffId"
-       AND c."startsAt" = a."startsAt" AND c."endsAt" = a."endsAt")`)),
-    ...(await ask(`SELECT 'holds what it should not' AS fault, c.id FROM claim c JOIN appointment a
-      ON a.id = c."appointmentId" WHERE a.state NOT IN ${standing}`)),
+    ...(await ask(`SELECT 'of nobody or of two' AS fault, id FROM claim
+      WHERE ("staffId" IS NULL) = ("resourceId" IS NULL)`)),
+    ...(await ask(`SELECT 'ends before it starts' AS fault, id FROM claim WHERE "endsAt" <= "startsAt"`)),
     ...(await ask(
       `SELECT 'ends before it starts' AS fault, id FROM appointment WHERE "endsAt" <= "startsAt"`,
     )),
+    ...(await unlikeTheirSteps(reader)),
   ];
+}
+
+/** Compares what appointments hold with their steps, minute by minute. */
+async function unlikeTheirSteps(reader: TestStore['reader']): Promise<unknown[]> {
+  const claims = await reader.manager.find(Claim);
+  const kinds = new Map((await reader.manager.find(Resource)).map(({ id, kind }) => [id, kind]));
+  const held = new Map<string, string[]>();
+  for (const { appointmentId, staffId, resourceId, startsAt, endsAt } of claims) {
+    const cells = held.get(appointmentId) ?? [];
+    for (let at = startsAt; at < endsAt; at += CELL_MS) {
+      cells.push(`${staffId ?? kinds.get(resourceId ?? '')} ${at}`);
+    }
+    held.set(appointmentId, cells);
+  }
+  return (await reader.manager.find(Appointment)).flatMap((appointment) => {
+    const wanted: string[] = [];
+    if (['booked', 'arrived', 'done'].includes(appointment.state)) {
+      let stepEnd = appointment.startsAt;
+      const length = (appointment.endsAt - appointment.startsAt) / 60_000;
+      const steps = (appointment.steps ?? [{ activity: 'active', minutes: length }]).map((step) => {
+        stepEnd += step.minutes * 60_000;
+        return { ...step, stepEnd };
+      });
+      if (stepEnd !== appointment.endsAt) return [{ fault: 'steps of another length', id: appointment.id }];
+      for (let at = appointment.startsAt; at < appointment.endsAt; at += CELL_MS) {
+        const step = steps.find((one) => at < one.stepEnd)!;
+        if (step.activity === 'active') wanted.push(`${appointment.staffId} ${at}`);
+        for (const kind of new Set([...(appointment.resources ?? []), ...(step.resources ?? [])])) {
+          wanted.push(`${kind} ${at}`);
+        }
+      }
+    }
+    const holds = (held.get(appointment.id) ?? []).sort().join();
+    return holds === wanted.sort().join()
+      ? []
+      : [{ fault: 'holds other than its steps', id: appointment.id }];
+  });
 }

@@ -73,7 +73,7 @@ describe('the demo', () => {
       const sorted = [...stretches].sort((a, b) => a.startsAt - b.startsAt);
       return sorted.filter((stretch, i) => i > 0 && stretch.startsAt < sorted[i - 1]!.endsAt);
     };
-    for (const ofStylist of groupBy(claims, ({ staffId }) => staffId).values()) {
+    for (const ofStylist of groupBy(claims, ({ staffId }) => staffId ?? '').values()) {
       expect(overlaps(ofStylist)).toEqual([]);
     }
     const kept = appointments.filter(({ state }) => state !== 'cancelled' && state !== 'no-show');

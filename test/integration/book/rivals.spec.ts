@@ -113,6 +113,9 @@ describe('rivals for one stylist', () => {
     await store.units.run((manager) =>
       manager.update(Claim, { id: first!.id }, { endsAt: first!.endsAt + 3_600_000 }),
     );
-    expect(await bookFaults(store)).toMatchObject([{ fault: 'stylist twice' }, { fault: 'holds nothing' }]);
+    expect(await bookFaults(store)).toMatchObject([
+      { fault: 'stylist twice' },
+      { fault: 'holds other than its steps' },
+    ]);
   });
 });

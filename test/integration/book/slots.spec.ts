@@ -49,6 +49,7 @@ describe('Slots.find', () => {
     expect(slots[0]).toEqual({
       staffId: place.mara.id,
       staffName: 'Mara Quillfeather',
+      serviceId: place.fullCut.id,
       startsAt: at('2026-06-02T08:00Z'),
       endsAt: at('2026-06-02T08:45Z'),
       date: '2026-06-02',

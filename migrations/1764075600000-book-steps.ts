@@ -1,0 +1,109 @@
+import { type MigrationInterface, type QueryRunner, TableColumn } from 'typeorm';
+import {
+  createTables,
+  dropTables,
+  flag,
+  id,
+  index,
+  instant,
+  link,
+  ref,
+  type TableText,
+  text,
+  whole,
+} from './schema.js';
+
+const TABLES: readonly TableText[] = [
+  {
+    name: 'resource',
+    columns: [
+      id(),
+      whole('version'),
+      ref('salonId'),
+      text('kind', 20),
+      text('name', 80),
+      flag('active', { default: true }),
+    ],
+    links: [link('salonId', 'salon', 'CASCADE')],
+    indices: [index(['salonId'])],
+  },
+  {
+    name: 'rota_change',
+    columns: [
+      id(),
+      ref('staffId'),
+      text('onDate', 10),
+      text('startsAt', 5, { nullable: true }),
+      text('endsAt', 5, { nullable: true }),
+    ],
+    links: [link('staffId', 'staff', 'CASCADE')],
+    indices: [index(['staffId', 'onDate'])],
+  },
+  {
+    name: 'booking_series',
+    columns: [
+      id(),
+      whole('version'),
+      ref('salonId'),
+      ref('clientId'),
+      text('name', 120),
+      instant('madeAt'),
+      ref('madeById', { nullable: true }),
+    ],
+    links: [
+      link('salonId', 'salon'),
+      link('clientId', 'client', 'CASCADE'),
+      link('madeById', 'account', 'SET NULL'),
+    ],
+    indices: [index(['clientId'])],
+  },
+];
+
+/**
+ * What earlier tables gain; null stands for how everything was before. Written as both databases understand it: TypeORM
+ * would copy these tables on SQLite, and dropping the old copy would take along what refers to it.
+ */
+const ADDED = [
+  ['salon', 'cancelNoticeHours', 'integer'],
+  ['staff', 'skills', 'text'],
+  ['service', 'steps', 'text'],
+  ['service', 'resources', 'text'],
+  ['service', 'skills', 'text'],
+  ['appointment', 'steps', 'text'],
+  ['appointment', 'resources', 'text'],
+  ['appointment', 'seriesId', 'varchar(36)'],
+  ['appointment', 'confirmedAt', 'bigint'],
+] as const;
+
+const RESOURCE_LINK = () => link('resourceId', 'resource');
+
+/** Services as steps that hold stylists and resources, rota by date, standing series. */
+export class BookSteps1764075600000 implements MigrationInterface {
+  readonly name = 'BookSteps1764075600000';
+
+  async up(runner: QueryRunner): Promise<void> {
+    await createTables(runner, TABLES);
+    for (const [table, column, type] of ADDED) {
+      await runner.query(`ALTER TABLE "${table}" ADD COLUMN "${column}" ${type}`);
+    }
+    await runner.createIndex('appointment', index(['seriesId']));
+    // Nothing refers to a claim, so this table may be copied.
+    await runner.addColumn('claim', new TableColumn(ref('resourceId', { nullable: true })));
+    await runner.changeColumn('claim', 'staffId', new TableColumn(ref('staffId', { nullable: true })));
+    await runner.createForeignKey('claim', RESOURCE_LINK());
+    await runner.createIndex('claim', index(['resourceId', 'startsAt']));
+  }
+
+  async down(runner: QueryRunner): Promise<void> {
+    await runner.query('DELETE FROM "claim" WHERE "staffId" IS NULL');
+    await runner.dropIndex('claim', index(['resourceId', 'startsAt']));
+    await runner.dropForeignKey('claim', RESOURCE_LINK());
+    await runner.changeColumn('claim', 'staffId', new TableColumn(ref('staffId')));
+    await runner.dropColumn('claim', 'resourceId');
+    await runner.dropIndex('appointment', index(['seriesId']));
+    for (const [table, column] of [...ADDED].reverse()) {
+      await runner.query(`ALTER TABLE "${table}" DROP COLUMN "${column}"`);
+    }
+    await dropTables(runner, TABLES);
+  }
+}
