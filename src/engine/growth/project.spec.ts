@@ -1,6 +1,13 @@
 import { describe, expect, it } from '@jest/globals';
 
-import { describeProfile, growthPrior, initialProfile, observeGrowth, projectLength } from './index.js';
+import {
+  describeProfile,
+  growthPrior,
+  initialProfile,
+  observeGrowth,
+  projectLength,
+  rootBand,
+} from './index.js';
 
 const fresh = initialProfile(growthPrior());
 
@@ -34,6 +41,20 @@ describe('projectLength', () => {
   ])('names %s when it is impossible', (field, change) => {
     const input = { zone: 'top', leftMm: 10, leftSdMm: 0, days: 1, ...change } as const;
     expect(() => projectLength(fresh, input)).toThrow(expect.objectContaining({ field }));
+  });
+});
+
+describe('rootBand', () => {
+  // Six weeks at 0.35 mm a day again.
+  it('is the growth since the colour, none before it', () => {
+    const band = rootBand(fresh, { colouredOn: '2026-03-02', on: '2026-04-13' });
+    expect(band.days).toBe(42);
+    expect(band.meanMm).toBeCloseTo(14.7, 10);
+    expect(band.lowMm).toBeLessThan(14.7);
+    expect(rootBand(fresh, { colouredOn: '2026-03-02', on: '2026-03-01' })).toMatchObject({
+      days: 0,
+      meanMm: 0,
+    });
   });
 });
 

@@ -1,44 +1,18 @@
-import { PERSON_NODES, PERSON_WEIGHTS, type ShapeSurvival } from './survival.js';
+import type { ShapeSurvival } from './survival.js';
 
-const STEPS = 48;
+const STEPS = 60;
 
 /**
- * For each limit the probability that it is the first to be passed: competing risks, given the person factor taken as
- * independent, summed over small steps of time between the days `from` and `to` and scaled to add up to 1.
- * `singles` holds one shape per limit.
+ * For each limit, by its place, the probability that it is the first to be passed: what survival loses through it over
+ * small steps up to `untilDays`, scaled to add up to 1. What has failed on the first day already counts for the limit
+ * most likely to have done so.
  */
-export function firstToFail(singles: readonly ShapeSurvival[], from: number, to: number): number[] {
-  const shares = singles.map(() => 0);
-  let before = holds(singles, from);
-  for (let step = 1; step <= STEPS; step += 1) {
-    const after = holds(singles, from + ((to - from) * step) / STEPS);
-    for (let i = 0; i < PERSON_NODES.length; i += 1) {
-      const middle = singles.map((_, k) => ((before[k]?.[i] ?? 0) + (after[k]?.[i] ?? 0)) / 2);
-      for (let k = 0; k < singles.length; k += 1) {
-        const lost = Math.max(0, (before[k]?.[i] ?? 0) - (after[k]?.[i] ?? 0));
-        const others = middle.reduce((product, hold, j) => (j === k ? product : product * hold), 1);
-        shares[k] = (shares[k] ?? 0) + (PERSON_WEIGHTS[i] ?? 0) * lost * others;
-      }
-    }
-    before = after;
-  }
-  const total = shares.reduce((sum, share) => sum + share, 0);
-  return total > 0 ? shares.map((share) => share / total) : alreadyFailed(before);
-}
-
-function holds(singles: readonly ShapeSurvival[], days: number): number[][] {
-  return singles.map((single) => {
-    single.prepare(days);
-    return PERSON_NODES.map((x) => single.holdGivenPerson(x));
-  });
-}
-
-/** Where nothing changes over the whole span, those that hold least come first, in equal parts. */
-function alreadyFailed(last: readonly number[][]): number[] {
-  const hold = last.map((nodes) =>
-    nodes.reduce((sum, value, i) => sum + value * (PERSON_WEIGHTS[i] ?? 0), 0),
-  );
-  const least = Math.min(...hold);
-  const count = hold.filter((value) => value === least).length;
-  return hold.map((value) => (value === least ? 1 / count : 0));
+export function firstToFail(shape: ShapeSurvival, limits: number, untilDays: number): number[] {
+  const losses = Array.from({ length: limits }, () => 0);
+  const atOnce = shape.likeliestFailed(0);
+  losses[atOnce] = shape.failed(0);
+  const step = untilDays / STEPS;
+  for (let i = 0; i < STEPS; i += 1) shape.addLosses(losses, i * step, step);
+  const total = losses.reduce((sum, loss) => sum + loss, 0);
+  return total > 0 ? losses.map((loss) => loss / total) : losses.map((_, k) => (k === atOnce ? 1 : 0));
 }

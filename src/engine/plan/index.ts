@@ -26,5 +26,5 @@ export {
   type WindowDays,
 } from './window.js';
 export { packWindow, type WindowInput } from './window-row.js';
-export { type BatchWindows, type WindowBatch, windowsOf } from './windows-of.js';
+export { type BatchWindows, batchOf, type WindowBatch, windowsOf } from './windows-of.js';
 export { fitToWorkingDays, type WorkingWindow } from './working-days.js';

@@ -11,7 +11,7 @@ import { seededNormal, seededUniform } from '../stats/index.js';
 import { ZONES, type Zone } from '../zones.js';
 import { type HoldLimit, rebookingWindow, type ZoneLeft } from './index.js';
 
-const { max, min, sqrt } = Math;
+const { abs, max, min, sqrt } = Math;
 const CUT_ON = '2025-07-31';
 
 /**
@@ -23,13 +23,14 @@ function simulatedWindow(
   zones: readonly ZoneLeft[],
   limits: readonly HoldLimit[],
   draws: number,
-): [number, number, number] {
+): { days: [number, number, number]; firstShares: number[] } {
   const normal = seededNormal(seededUniform(20260302));
   const root = cholesky(profile.covariance);
   const daysBefore = ZONES.map((name) =>
     daysBetween(zones.find(({ zone }) => zone === name)?.leftOn ?? CUT_ON, CUT_ON),
   );
   const first = new Float64Array(draws);
+  const shares = limits.map(() => 0);
   const x = new Float64Array(8);
   const rate = new Float64Array(7);
   const left = new Float64Array(7);
@@ -45,11 +46,18 @@ function simulatedWindow(
     }
     for (const zone of zones) left[ZONES.indexOf(zone.zone)] = zone.leftMm + zone.leftSdMm * normal();
     let day = 1e9;
-    for (const limit of limits) day = min(day, dayPassed(limit, zones, daysBefore, rate, left, normal));
+    let who = 0;
+    for (let k = 0; k < limits.length; k += 1) {
+      const passed = dayPassed(limits[k] as HoldLimit, zones, daysBefore, rate, left, normal);
+      if (passed < day) who = k;
+      day = min(day, passed);
+    }
     first[draw] = day;
+    shares[who] = (shares[who] ?? 0) + 1 / draws;
   }
   first.sort();
-  return [0.1, 0.5, 0.9].map((q) => first[Math.floor(q * draws)] ?? 0) as [number, number, number];
+  const days = [0.1, 0.5, 0.9].map((q) => first[Math.floor(q * draws)] ?? 0) as [number, number, number];
+  return { days, firstShares: shares };
 }
 
 function dayPassed(
@@ -192,11 +200,15 @@ const stories: readonly Story[] = [
 ];
 
 describe('rebookingWindow against a million drawn persons', () => {
-  it.each(stories)('agrees to a day: $name', (story) => {
+  it.each(stories)('agrees to a day, and on what goes first: $name', (story) => {
     const window = rebookingWindow({ ...story, cutOn: CUT_ON });
     const simulated = simulatedWindow(story.profile, story.zones, story.limits, 1_000_000);
     const computed = [window.earliestDays, window.dueDays, window.latestDays];
-    for (const [i, day] of simulated.entries())
-      expect(Math.abs((computed[i] ?? 0) - day)).toBeLessThanOrEqual(1);
+    for (const [i, day] of simulated.days.entries()) {
+      expect(abs((computed[i] ?? 0) - day)).toBeLessThanOrEqual(1);
+    }
+    const share = simulated.firstShares[story.limits.indexOf(window.first.limit)] ?? 0;
+    expect(max(...simulated.firstShares) - share).toBeLessThan(0.03);
+    expect(abs(share - window.first.probability)).toBeLessThan(0.03);
   });
 });

@@ -10,7 +10,7 @@ export const HORIZON_DAYS = 730;
 
 const MAX_LIMITS = 30;
 /** The person factor in standard deviations, with the weights of an expectation over it. */
-export const { nodes: PERSON_NODES, weights: PERSON_WEIGHTS } = gaussHermite(9);
+const { nodes: PERSON_NODES, weights: PERSON_WEIGHTS } = gaussHermite(9);
 
 /** Linear table of the normal distribution, absolute error below 2e-6: a window takes some thousand values. */
 const TABLE_STEP = 128;
@@ -100,12 +100,31 @@ export class ShapeSurvival {
   /** 1 - S(t): the probability that at least one limit is passed `days` after the cut. */
   failed(days: number): number {
     this.prepare(days);
-    if (this.count === 1) return 1 - this.marginalHold(0);
+    return 1 - this.hold();
+  }
+
+  /**
+   * Adds to `losses`, by place in the row, the probability that each limit is passed first between `days` and
+   * `days + step`: what survival loses when that one limit alone goes on by so much. For small steps.
+   */
+  addLosses(losses: number[], days: number, step: number): void {
+    this.prepare(days);
+    const now = this.hold();
+    for (let k = 0; k < this.count; k += 1) {
+      this.standardise(k, days + step);
+      const place = this.source[k]!;
+      losses[place] = (losses[place] ?? 0) + max(0, now - this.hold());
+      this.standardise(k, days);
+    }
+  }
+
+  private hold(): number {
+    if (this.count === 1) return this.marginalHold(0);
     let survival = 0;
     for (let i = 0; i < PERSON_NODES.length; i += 1) {
       survival += PERSON_WEIGHTS[i]! * this.holdGivenPerson(PERSON_NODES[i]!);
     }
-    return 1 - survival;
+    return survival;
   }
 
   /** The limit (its place in the row) most likely to have been passed on a day. */
@@ -133,7 +152,7 @@ export class ShapeSurvival {
   }
 
   /** Probability that all limits hold on the day last prepared, for a person `x` standard deviations off the mean. */
-  holdGivenPerson(x: number): number {
+  private holdGivenPerson(x: number): number {
     let hold = 1;
     for (let k = 0; k < this.count; k += 1) {
       this.h[k] = this.centre[k]! + this.slope[k]! * x;
@@ -143,15 +162,9 @@ export class ShapeSurvival {
   }
 
   /** Centre and slope of every standardised margin h = margin / sd in the person factor, and their correlations. */
-  prepare(days: number): void {
+  private prepare(days: number): void {
     const { h, linkedLimits, correlation, pair0, pair1, pair2 } = this;
-    for (let k = 0; k < this.count; k += 1) {
-      const variance = this.variance0[k]! + days * (this.variance1[k]! + days * this.variance2[k]!);
-      const sd = sqrt(max(1e-18, variance));
-      this.centre[k] = (this.mean0[k]! - days * this.mean1[k]!) / sd;
-      this.slope[k] = (this.load0[k]! - days * this.load1[k]!) / sd;
-      h[k] = sd;
-    }
+    for (let k = 0; k < this.count; k += 1) h[k] = this.standardise(k, days);
     for (let i = 1; i < linkedLimits.length; i += 1) {
       for (let j = 0; j < i; j += 1) {
         const one = min(linkedLimits[i]!, linkedLimits[j]!);
@@ -162,6 +175,14 @@ export class ShapeSurvival {
         correlation[j * MAX_LIMITS + i] = correlation[i * MAX_LIMITS + j]!;
       }
     }
+  }
+
+  private standardise(k: number, days: number): number {
+    const variance = this.variance0[k]! + days * (this.variance1[k]! + days * this.variance2[k]!);
+    const sd = sqrt(max(1e-18, variance));
+    this.centre[k] = (this.mean0[k]! - days * this.mean1[k]!) / sd;
+    this.slope[k] = (this.load0[k]! - days * this.load1[k]!) / sd;
+    return sd;
   }
 
   private jointHold(): number {

@@ -48,24 +48,21 @@ const NAMES = ['earliest', 'due', 'latest'] as const;
  */
 export function rebookingWindow(input: WindowInput): RebookingWindow {
   const row = packWindow(input);
-  const shapeOf = (only?: number) => {
-    const shape = new ShapeSurvival();
-    shape.load(row, 0, row.length, only);
-    return shape;
-  };
-  const shape = shapeOf();
+  const shape = new ShapeSurvival();
+  shape.load(row, 0, row.length);
   const whole = windowDays(shape, input.cutOn);
-  const singles = input.limits.map((_, k) => shapeOf(k));
-  const shares = firstToFail(singles, 0, Math.min(HORIZON_DAYS, 1.5 * whole.latestDays + 1));
-  const outlooks = singles.map(
-    (single, k): LimitOutlook => ({
-      zone: limitZone(input.limits[k] as HoldLimit),
-      limit: input.limits[k] as HoldLimit,
-      reason: limitInWords(input.limits[k] as HoldLimit),
+  const shares = firstToFail(shape, input.limits.length, Math.min(HORIZON_DAYS, 1.5 * whole.latestDays + 1));
+  const single = new ShapeSurvival();
+  const outlooks = input.limits.map((limit, k): LimitOutlook => {
+    single.load(row, 0, row.length, k);
+    return {
+      zone: limitZone(limit),
+      limit,
+      reason: limitInWords(limit),
       probability: shares[k] ?? 0,
       ...windowDays(single, input.cutOn),
-    }),
-  );
+    };
+  });
   outlooks.sort((a, b) => b.probability - a.probability);
   const perZone = ZONES.flatMap((zone) => outlooks.find((outlook) => outlook.zone === zone) ?? []).sort(
     (a, b) => b.probability - a.probability,

@@ -8,6 +8,19 @@ export interface WindowBatch {
   readonly starts: Uint32Array;
 }
 
+/** Rows of {@link packWindow} laid one after the other. */
+export function batchOf(packed: readonly Float64Array[]): WindowBatch {
+  const starts = new Uint32Array(packed.length);
+  const rows = new Float64Array(packed.reduce((sum, row) => sum + row.length, 0));
+  let at = 0;
+  for (const [client, row] of packed.entries()) {
+    starts[client] = at;
+    rows.set(row, at);
+    at += row.length;
+  }
+  return { rows, starts };
+}
+
 /** One entry per client, whole days after the cut. */
 export interface BatchWindows {
   readonly earliestDays: Uint16Array;
