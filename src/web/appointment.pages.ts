@@ -1,6 +1,6 @@
 import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { addDays, DomainError, dateIn, dateInWords, isDate, timeIn } from '../base/index.js';
+import { addDays, DomainError, dateIn, isDate, timeIn } from '../base/index.js';
 import { type Appointment, Book, Slots } from '../book/index.js';
 import { Clients } from '../clients/index.js';
 import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
@@ -9,8 +9,9 @@ import { Messages } from '../reminders/index.js';
 import { Salons } from '../salon/index.js';
 import { BookedAhead } from './booked-ahead.js';
 import { entryOf } from './day-view.js';
+import { dayText } from './days.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
-import { Front, type Setting, serviceOptions, staffOptions } from './front.js';
+import { Front, serviceOptions, staffOptions } from './front.js';
 import { messageRow } from './message-view.js';
 import { slotDays } from './slot-view.js';
 import { nameOf } from './words.js';
@@ -159,7 +160,7 @@ export class AppointmentPages {
       service: service?.name ?? '',
       stylist: stylist?.name ?? '',
       date,
-      on: dateInWords(date, salon.locale),
+      on: dayText(date, setting.spoken),
       minutes: (endsAt - startsAt) / MINUTE_MS,
     };
   }
@@ -172,7 +173,7 @@ export class AppointmentPages {
     form: FormState,
   ): Promise<void> {
     const view = await this.view(principal, await this.book.get(id));
-    const { salon } = view.setting;
+    const { salon, spoken } = view.setting;
     const told = may(principal.role, 'message.read')
       ? (await this.messages.ofClient(view.client.id)).filter(({ appointmentId }) => appointmentId === id)
       : [];
@@ -180,8 +181,8 @@ export class AppointmentPages {
       heading: `${view.name}, ${view.on}`,
       ...view,
       form,
-      bookedOn: dateInWords(dateIn(salon.zone, view.bookedAt), salon.locale),
-      messages: told.map((line) => messageRow(line, salon)),
+      bookedOn: dayText(dateIn(salon.zone, view.bookedAt), spoken),
+      messages: told.map((line) => messageRow(line, salon.zone, spoken)),
     });
   }
 
@@ -194,7 +195,7 @@ export class AppointmentPages {
   ): Promise<void> {
     const appointment = await this.book.get(id);
     const view = await this.view(principal, appointment);
-    const { salon, today } = view.setting as Setting;
+    const { salon, today, spoken } = view.setting;
     const asked = form.values['date'];
     const fromDate = isDate(asked) ? asked : view.date > today ? view.date : today;
     const staffId = form.values['staffId'] ?? '';
@@ -214,7 +215,7 @@ export class AppointmentPages {
       form: { ...form, values: { ...form.values, date: fromDate, staffId } },
       stylists: staffOptions(await this.front.stylists(salon.id)),
       services: serviceOptions(await this.front.services(salon.id)),
-      days: slotDays(found, salon.locale),
+      days: slotDays(found, spoken),
       later: addDays(fromDate, DAYS_SHOWN),
     });
   }

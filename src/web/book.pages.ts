@@ -1,6 +1,6 @@
 import { Body, Controller, Get, Post, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { addDays, dateIn, dateInWords, isDate, timeIn } from '../base/index.js';
+import { addDays, dateIn, isDate } from '../base/index.js';
 import { Book, type Slot, Slots } from '../book/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
 import { By, leaveNotice, Needs, type Problem, renderPage, Who } from '../http/index.js';
@@ -10,13 +10,15 @@ import type { Service, Staff } from '../salon/index.js';
 import { CAUTIONS } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
 import { windowView } from './card-view.js';
+import { dayText, momentText } from './days.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front, type Setting, serviceOptions, staffOptions } from './front.js';
-import { slotDays } from './slot-view.js';
-import { nameOf } from './words.js';
+import { offeredSlots, slotDays } from './slot-view.js';
+import { nameOf, phoneText } from './words.js';
 
 const FOUND_AT_MOST = 20;
-const SLOTS_SHOWN = 24;
+const SLOTS_SHOWN = 80;
+const BEST_SHOWN = 3;
 const DAYS_SHOWN = 7;
 /** How far a search goes on when the days that were asked for are full. */
 const DAYS_ON = 28;
@@ -66,7 +68,7 @@ export class BookPages {
     @Body() body: unknown,
   ): Promise<void> {
     const values = typedValues(body);
-    const { salon } = await this.front.setting(principal);
+    const { salon, spoken } = await this.front.setting(principal);
     await answerForm({
       reply,
       values,
@@ -75,7 +77,7 @@ export class BookPages {
         const appointment = await this.book.book(values, actor);
         const client = await this.clients.get(appointment.clientId);
         const date = dateIn(salon.zone, appointment.startsAt);
-        const when = `${dateInWords(date, salon.locale)}, ${timeIn(salon.zone, appointment.startsAt)}`;
+        const when = momentText(appointment.startsAt, salon.zone, spoken);
         leaveNotice(request, reply, `${nameOf(client)} is booked for ${when}.`);
         await reply.redirect(`/today?date=${date}#a-${appointment.id}`, 303);
       },
@@ -101,7 +103,11 @@ export class BookPages {
       asked: text !== '',
       kept,
       carried: new URLSearchParams(kept.map(({ name, value }): [string, string] => [name, value])).toString(),
-      found: found.map((client) => ({ ...client, name: nameOf(client) })),
+      found: found.map((client) => ({
+        id: client.id,
+        name: nameOf(client),
+        number: client.phone && phoneText(client.phone),
+      })),
       scripts: ['live-search'],
     });
   }
@@ -116,13 +122,13 @@ export class BookPages {
   ): Promise<void> {
     const asked = await this.asked(principal, form.values);
     const { setting, client, window, service, staffId, date } = asked;
-    const { salon, today } = setting;
+    const { spoken } = setting;
     const found = service ? await this.find(asked, service) : { slots: [], onlyLater: false };
     await renderPage(request, reply, 'book', {
       heading: `Book ${nameOf(client)}`,
       client,
       name: nameOf(client),
-      window: window && windowView(window, today, salon.locale),
+      window: window && windowView(window, spoken),
       service,
       colour: service?.kind === 'colour',
       cautions: problem?.details['cautions'] ?? (service?.kind === 'colour' ? CAUTIONS : []),
@@ -130,8 +136,9 @@ export class BookPages {
       stylists: staffOptions(asked.stylists),
       form: { ...form, values: { ...form.values, serviceId: service?.id ?? '', staffId, date } },
       time: form.values['time'] ?? '',
-      dateWords: dateInWords(date, salon.locale),
-      days: slotDays(found.slots, salon.locale),
+      dateWords: dayText(date, spoken),
+      best: offeredSlots(bestOf(found.slots, form.values['time'], client.preferredStaffId), spoken),
+      days: slotDays(found.slots, spoken),
       onlyLater: found.onlyLater,
       later: addDays(date, DAYS_SHOWN),
     });
@@ -182,4 +189,21 @@ export class BookPages {
     const later = { fromDate: addDays(until, 1), toDate: addDays(until, DAYS_ON) };
     return { slots: await this.slots.find({ ...wish, ...later }), onlyLater: true };
   }
+}
+
+/**
+ * A time that was asked for, then the best of different half-days: as they are ranked near a due date, else the
+ * preferred stylist's before the others'.
+ */
+function bestOf(slots: readonly Slot[], time: string | undefined, preferred: string | null): Slot[] {
+  const asked = slots.filter((slot) => slot.time === time).slice(0, 1);
+  const ranked = [...slots].sort((a, b) => Number(b.staffId === preferred) - Number(a.staffId === preferred));
+  const halfDays = new Set<string>();
+  const spread = ranked.filter((slot) => {
+    const halfDay = `${slot.date} ${slot.time < '12:00'}`;
+    if (halfDays.has(halfDay) || asked.includes(slot)) return false;
+    halfDays.add(halfDay);
+    return true;
+  });
+  return [...asked, ...spread].slice(0, BEST_SHOWN);
 }

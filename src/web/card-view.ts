@@ -1,7 +1,7 @@
-import { dateInWords } from '../base/index.js';
 import type { CutStep, GrowthAdjusted, Measurement, Visit, ZoneNow } from '../cuts/index.js';
 import type { LimitOutlook, RebookingWindow } from '../engine/plan/index.js';
 import type { Service, Staff } from '../salon/index.js';
+import { dayText, type Spoken, shortDay } from './days.js';
 import { fingersText, lengthText, type Ruler, rangeText } from './lengths.js';
 import { counted, METHOD_WORDS, SECTION_WORDS, TECHNIQUE_WORDS, ZONE_WORDS } from './words.js';
 
@@ -53,7 +53,7 @@ function takeOffText({ takeOff }: ZoneNow, ruler: Ruler): string {
 }
 
 /** One row of the growth-adjusted formula in the salon's units. */
-export function zoneRow(zone: ZoneNow, place: number, ruler: Ruler, locale: string) {
+export function zoneRow(zone: ZoneNow, place: number, ruler: Ruler, spoken: Spoken) {
   const { units } = ruler;
   const leftToGrow =
     zone.steps.some((step) => step.leftToGrow) || zone.left.leftMm > zone.left.wantedMm + 0.5;
@@ -62,7 +62,7 @@ export function zoneRow(zone: ZoneNow, place: number, ruler: Ruler, locale: stri
     place,
     zone: ZONE_WORDS[zone.zone],
     left: lengthText(zone.left.leftMm, units),
-    leftOn: dateInWords(zone.left.leftOn, locale),
+    leftOn: shortDay(zone.left.leftOn, spoken),
     now: lengthText(zone.now.meanMm, units),
     nowRange: rangeText(zone.now.lowMm, zone.now.highMm, units),
     wanted: lengthText(zone.left.wantedMm, units),
@@ -86,16 +86,18 @@ function holdSign(outlook: LimitOutlook, today: string): keyof typeof HOLD_WORDS
 }
 
 /** How long one zone keeps reading as intended, and what ends it. */
-export function holdRow(outlook: LimitOutlook, today: string, locale: string) {
-  const sign = holdSign(outlook, today);
+export function holdRow(outlook: LimitOutlook, spoken: Spoken) {
+  const sign = holdSign(outlook, spoken.today);
   const never = outlook.beyondHorizon.includes('due');
   return {
     zone: ZONE_WORDS[outlook.zone],
     sign,
     words: HOLD_WORDS[sign],
-    until: never ? 'not within two years' : `to about ${dateInWords(outlook.dueOn, locale)}`,
+    until: never
+      ? 'not within two years'
+      : `${spoken.today > outlook.dueOn ? 'held ' : ''}to about ${dayText(outlook.dueOn, spoken)}`,
     reason: capital(outlook.reason),
-    between: `1 in 10 by ${dateInWords(outlook.earliestOn, locale)}, 9 in 10 by ${dateInWords(outlook.latestOn, locale)}`,
+    between: `1 in 10 by ${dayText(outlook.earliestOn, spoken)}, 9 in 10 by ${dayText(outlook.latestOn, spoken)}`,
     first: `${Math.round(outlook.probability * 100)} % likely to be the first to go`,
   };
 }
@@ -108,8 +110,9 @@ export type WindowDates = {
 };
 
 /** The rebooking window with its reason in words, and where today stands in it. */
-export function windowView(window: WindowDates, today: string, locale: string) {
-  const date = (on: string) => dateInWords(on, locale);
+export function windowView(window: WindowDates, spoken: Spoken) {
+  const { today } = spoken;
+  const date = (on: string) => dayText(on, spoken);
   const stands =
     today < window.earliestOn
       ? 'The shape holds.'
@@ -142,9 +145,9 @@ export type History = {
 };
 
 /** Visits newest first; without `cuts` neither formulas nor lengths are told. */
-export function timeline(history: History, ruler: Ruler, locale: string, cuts: boolean) {
+export function timeline(history: History, ruler: Ruler, spoken: Spoken, cuts: boolean) {
   return history.visits.map((visit) => ({
-    on: dateInWords(visit.visitOn, locale),
+    on: dayText(visit.visitOn, spoken),
     service: history.services.find(({ id }) => id === visit.serviceId)?.name ?? '',
     staff: history.staff.find(({ id }) => id === visit.staffId)?.name ?? '',
     priceMinor: visit.priceMinor,
@@ -168,17 +171,17 @@ export function cutView(
   adjusted: GrowthAdjusted,
   window: RebookingWindow | undefined,
   ruler: Ruler,
-  locale: string,
+  spoken: Spoken,
 ) {
   return {
     name: adjusted.whole.formula.name,
     notes: adjusted.whole.formula.notes,
-    on: dateInWords(adjusted.on, locale),
-    rows: adjusted.zones.map((zone, i) => zoneRow(zone, i + 1, ruler, locale)),
+    on: dayText(adjusted.on, spoken),
+    rows: adjusted.zones.map((zone, i) => zoneRow(zone, i + 1, ruler, spoken)),
     links: adjusted.whole.links.map(({ zone, neighbour, kind }) => ({
       pair: `${ZONE_WORDS[zone]} and ${ZONE_WORDS[neighbour].toLowerCase()}`,
       kind,
     })),
-    holds: window?.perZone.map((outlook) => holdRow(outlook, adjusted.on, locale)) ?? [],
+    holds: window?.perZone.map((outlook) => holdRow(outlook, { ...spoken, today: adjusted.on })) ?? [],
   };
 }

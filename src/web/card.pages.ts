@@ -1,7 +1,7 @@
 import { Controller, Get, Param, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { In, IsNull } from 'typeorm';
-import { addDays, dateIn, dateInWords, isDate, timeIn } from '../base/index.js';
+import { addDays, dateIn, isDate } from '../base/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
 import { CutFormula, GrowthAdjustedFormulas, Visits } from '../cuts/index.js';
 import { By, Needs, renderPage, Who } from '../http/index.js';
@@ -12,12 +12,15 @@ import { CAUTIONS, MedicalClearance, SafetyNote, SkinTest } from '../skin-tests/
 import { Reader } from '../store/index.js';
 import { BookedAhead } from './booked-ahead.js';
 import { cutView, timeline, windowView } from './card-view.js';
+import { dayText, momentText, shortDay } from './days.js';
 import { Front, type Setting } from './front.js';
 import { safetyView } from './safety-view.js';
-import { nameOf } from './words.js';
+import { nameOf, phoneText } from './words.js';
 
 /** Lengths are projected at most this far ahead on the card. */
 const FARTHEST_DAYS = 730;
+/** The rest is folded away. */
+const VISITS_SHOWN = 5;
 
 /** The client's card: what must be seen first, what is on the head, when to come back, what was done. */
 @Controller('clients/:id')
@@ -44,8 +47,7 @@ export class CardPages {
     @Query('on') asked?: string,
   ): Promise<void> {
     const setting = await this.front.setting(principal);
-    const { salon, today, now, ruler } = setting;
-    const { locale } = salon;
+    const { salon, today, now, ruler, spoken } = setting;
     const client = await this.clients.get(id);
     const cuts = may(principal.role, 'cut.read');
     const on = isDate(asked) && asked > today && asked <= addDays(today, FARTHEST_DAYS) ? asked : today;
@@ -53,31 +55,33 @@ export class CardPages {
     const stored = await this.windows.of(manager, id);
     const adjusted = cuts ? await this.adjusted.of(manager, id, on) : undefined;
     const computed = cuts ? await this.windows.compute(manager, id) : undefined;
-    const appointments = await this.ahead.of(id, now);
-    const [next] = appointments;
+    const [next] = await this.ahead.of(id, now);
     const nextOn = next && dateIn(salon.zone, next.startsAt);
+    const visits = await this.history(id, setting, cuts);
     await renderPage(request, reply, 'card', {
       heading: nameOf(client),
       client,
       name: nameOf(client),
+      number: client.phone && phoneText(client.phone),
       preferred: await this.preferred(client, salon.id),
-      born: client.birthday && dateInWords(client.birthday, locale),
-      safety: safetyView(await this.safety(principal, actor, id), salon, now),
+      born: client.birthday && shortDay(client.birthday, spoken),
+      safety: safetyView(await this.safety(principal, actor, id), salon, now, spoken),
       cautions: CAUTIONS,
-      window: stored && windowView(stored, today, locale),
-      cut: adjusted && cutView(adjusted, computed, ruler, locale),
+      window: stored && windowView(stored, spoken),
+      cut: adjusted && cutView(adjusted, computed, ruler, spoken),
       cuts,
       on,
-      onWords: dateInWords(on, locale),
+      onWords: dayText(on, spoken),
       ahead: on !== today,
       next: next && {
         id: next.id,
         on: nextOn,
-        words: `${dateInWords(nextOn ?? today, locale)}, ${timeIn(salon.zone, next.startsAt)}`,
+        words: momentText(next.startsAt, salon.zone, spoken),
         later: (nextOn ?? today) > today,
         complete: may(principal.role, 'cut.write') && nextOn === today,
       },
-      visits: await this.history(id, setting, cuts),
+      visits: visits.slice(0, VISITS_SHOWN),
+      earlier: visits.slice(VISITS_SHOWN),
       currency: salon.currency,
     });
   }
@@ -103,7 +107,7 @@ export class CardPages {
     };
   }
 
-  private async history(clientId: string, { salon, ruler }: Setting, cuts: boolean) {
+  private async history(clientId: string, { salon, ruler, spoken }: Setting, cuts: boolean) {
     const { manager } = this.reader;
     const visits = await this.visits.ofClient(manager, clientId);
     const formulas = await manager.findBy(CutFormula, {
@@ -116,6 +120,6 @@ export class CardPages {
       staff: await this.salons.staff(salon.id),
       formulaNames: new Map(formulas.map(({ id, name }) => [id, name])),
     };
-    return timeline(history, ruler, salon.locale, cuts);
+    return timeline(history, ruler, spoken, cuts);
   }
 }

@@ -5,7 +5,7 @@ import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
 import { answerForm, type FormState, nested, openForm, typedValues } from './forms.js';
 import { Front, staffOptions } from './front.js';
-import { nameOf, optionsOf } from './words.js';
+import { nameOf, optionsOf, phoneText } from './words.js';
 
 const FOUND_AT_MOST = 50;
 
@@ -75,7 +75,11 @@ export class ClientsPages {
       heading: 'Clients',
       text,
       asked: text !== '',
-      found: found.map((client) => ({ ...client, name: nameOf(client) })),
+      found: found.map((client) => ({
+        id: client.id,
+        name: nameOf(client),
+        number: client.phone && phoneText(client.phone),
+      })),
       full: found.length === FOUND_AT_MOST,
       scripts: ['live-search'],
     });

@@ -7,6 +7,7 @@ const LATE_MINUTES = 5;
 /** Shorter gaps are not worth offering. */
 const LEAST_FREE_MINUTES = 15;
 const USUAL_HOURS = { from: 9, until: 18 } as const;
+const NOT_WORKING = 'not working';
 const HOLDS: readonly AppointmentState[] = ['booked', 'arrived', 'done'];
 
 type Timed = { readonly startTime: string; readonly endTime: string };
@@ -116,11 +117,12 @@ export function dayView(day: BookDay, context: DayContext, mine: string | undefi
         staffName: column.staffName,
         mine: column.staffId === mine,
         hours: column.working.map(({ startTime, endTime }) => `${startTime}–${endTime}`).join(', '),
-        away: column.working.length === 0 ? (column.away ?? 'not working') : null,
+        away: column.working.length === 0 ? (column.away ?? NOT_WORKING) : null,
         entries: entries.sort((a, b) => a.startsAt - b.startsAt),
         count: taken.length,
       };
     });
+  const inBook = columns.filter(({ away, entries }) => away === null || entries.length > 0);
   const times: Timed[] = day.columns.flatMap(({ working, appointments }) => [...working, ...appointments]);
   const from =
     times.length === 0 ? USUAL_HOURS.from : Math.min(...times.map(({ startTime }) => hourOf(startTime)));
@@ -129,7 +131,10 @@ export function dayView(day: BookDay, context: DayContext, mine: string | undefi
   );
   const until = times.length === 0 ? USUAL_HOURS.until : Math.max(from + 1, ...ends);
   return {
-    columns,
+    columns: inBook,
+    absent: columns
+      .filter((column) => !inBook.includes(column))
+      .map(({ staffName, away }) => ({ staffName, reason: away === NOT_WORKING ? '' : away })),
     gone,
     from,
     until,

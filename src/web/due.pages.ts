@@ -5,14 +5,19 @@ import { Needs, renderPage, Who } from '../http/index.js';
 import type { Principal } from '../identity/index.js';
 import { type DueClient, DueList } from '../rebooking/index.js';
 import { windowView } from './card-view.js';
+import type { Spoken } from './days.js';
 import { Front } from './front.js';
-import { counted, optionsOf } from './words.js';
+import { counted, optionsOf, phoneText } from './words.js';
 
 const AHEAD = optionsOf({ '0': 'today', '7': 'in a week', '14': 'in two weeks', '28': 'in four weeks' });
-const SHOWN = 200;
+const SHOWN = 30;
+const AT_MOST = 2000;
+/** So long after the window a client has gone rather than being due (ours). */
+const GONE_AFTER_DAYS = 60;
 
-function dueRow(client: DueClient, today: string, locale: string) {
-  const window = windowView(client, today, locale);
+function dueRow(client: DueClient, spoken: Spoken) {
+  const { today } = spoken;
+  const window = windowView(client, spoken);
   const late = daysBetween(client.latestOn, today);
   const toGo = daysBetween(today, client.dueOn);
   const words =
@@ -27,6 +32,7 @@ function dueRow(client: DueClient, today: string, locale: string) {
     clientId: client.clientId,
     name: client.clientName.trim(),
     phone: client.phone,
+    number: client.phone && phoneText(client.phone),
     email: client.email,
     sign: late > 0 ? 'failed' : toGo <= 0 ? 'late' : 'booked',
     words,
@@ -48,15 +54,24 @@ export class DuePages {
     @Res() reply: FastifyReply,
     @Who() principal: Principal,
     @Query('ahead') asked?: string,
+    @Query('all') all?: string,
   ): Promise<void> {
-    const { salon, today } = await this.front.setting(principal);
+    const { salon, today, spoken } = await this.front.setting(principal);
     const ahead = AHEAD.find(({ value }) => value === asked) ?? AHEAD[0];
-    const clients = await this.due.until(salon.id, addDays(today, Number(ahead?.value ?? 0)), SHOWN);
+    const clients = await this.due.until(salon.id, addDays(today, Number(ahead?.value ?? 0)), AT_MOST);
+    const isGone = ({ latestOn }: DueClient) => daysBetween(latestOn, today) > GONE_AFTER_DAYS;
+    const due = clients.filter((client) => !isGone(client));
+    const gone = clients.filter(isGone).reverse();
+    const shown = all === 'yes' ? due : due.slice(0, SHOWN);
     await renderPage(request, reply, 'due', {
       heading: 'Due',
-      rows: clients.map((client) => dueRow(client, today, salon.locale)),
-      count: counted(clients.length, 'client'),
-      full: clients.length === SHOWN,
+      rows: shown.map((client) => dueRow(client, spoken)),
+      gone: gone.slice(0, SHOWN * 2).map((client) => dueRow(client, spoken)),
+      goneCount: counted(gone.length, 'client'),
+      goneAfter: GONE_AFTER_DAYS,
+      count: counted(due.length, 'client'),
+      more: shown.length < due.length,
+      all: due.length,
       form: { values: { ahead: ahead?.value ?? '0' } },
       ahead: AHEAD,
     });

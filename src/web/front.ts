@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { Clock, dateIn } from '../base/index.js';
 import type { Principal } from '../identity/index.js';
 import { type Salon, Salons, type Service, type Staff } from '../salon/index.js';
+import type { Spoken } from './days.js';
 import type { Ruler } from './lengths.js';
 import type { Option } from './words.js';
 
@@ -14,6 +15,7 @@ export type Setting = {
   /** Who is signed in, as one of the salon's people; null for an account that is nobody's. */
   readonly me: Staff | null;
   readonly ruler: Ruler;
+  readonly spoken: Spoken;
 };
 
 const USUAL_FINGER_MM = 18;
@@ -28,10 +30,12 @@ export class Front {
   async setting(principal: Principal): Promise<Setting> {
     const [salon, me] = await Promise.all([this.salons.only(), this.salons.staffOf(principal.accountId)]);
     const now = this.clock.now();
+    const today = dateIn(salon.zone, now);
     return {
       salon,
       now,
-      today: dateIn(salon.zone, now),
+      today,
+      spoken: { locale: salon.locale, today },
       me,
       ruler: { units: salon.units, fingerWidthMm: me?.fingerWidthMm ?? USUAL_FINGER_MM },
     };

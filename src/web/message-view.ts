@@ -1,12 +1,10 @@
-import { dateIn, dateInWords, timeIn } from '../base/index.js';
 import type { MessageLine } from '../reminders/index.js';
-import type { Salon } from '../salon/index.js';
+import { momentText, type Spoken } from './days.js';
 import { MESSAGE_KIND_WORDS, MESSAGE_REASON_WORDS, MESSAGE_STATE_WORDS } from './words.js';
 
 /** A message as the desk reads it. */
-export function messageRow(line: MessageLine, { zone, locale }: Pick<Salon, 'zone' | 'locale'>) {
-  const moment = (instant: number) =>
-    `${dateInWords(dateIn(zone, instant), locale)}, ${timeIn(zone, instant)}`;
+export function messageRow(line: MessageLine, zone: string, spoken: Spoken) {
+  const moment = (instant: number) => momentText(instant, zone, spoken);
   const about = line.startsAt === null ? '' : `for ${moment(line.startsAt)}`;
   const when =
     line.state === 'sent' && line.sentAt !== null
@@ -18,11 +16,11 @@ export function messageRow(line: MessageLine, { zone, locale }: Pick<Salon, 'zon
     id: line.id,
     clientId: line.clientId,
     clientName: line.clientName,
-    kind: MESSAGE_KIND_WORDS[line.kind],
+    kind: MESSAGE_KIND_WORDS[line.kind] ?? line.kind,
     address: line.address ?? '',
     state: line.state,
     words: MESSAGE_STATE_WORDS[line.state],
-    reason: line.reason ? MESSAGE_REASON_WORDS[line.reason] : '',
+    reason: line.reason ? (MESSAGE_REASON_WORDS[line.reason] ?? line.reason) : '',
     about,
     when,
     attempts: line.attempts,

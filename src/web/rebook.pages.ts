@@ -1,12 +1,12 @@
 import { Controller, Get, Param, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { dateIn, dateInWords, timeIn } from '../base/index.js';
 import { Clients } from '../clients/index.js';
 import { Needs, renderPage, Who } from '../http/index.js';
 import { may, type Principal } from '../identity/index.js';
 import { Checkout } from '../rebooking/index.js';
 import { BookedAhead } from './booked-ahead.js';
 import { windowView } from './card-view.js';
+import { momentText } from './days.js';
 import { Front } from './front.js';
 import { offeredSlots } from './slot-view.js';
 import { nameOf, SERVICE_WORDS, ZONE_WORDS } from './words.js';
@@ -30,7 +30,7 @@ export class RebookPages {
     @Param('id') id: string,
     @Query('staffId') asked?: string,
   ): Promise<void> {
-    const { salon, today, now } = await this.front.setting(principal);
+    const { salon, now, spoken } = await this.front.setting(principal);
     const client = await this.clients.get(id);
     const stylists = await this.front.stylists(salon.id);
     const staffId = stylists.find((one) => one.id === asked)?.id;
@@ -41,17 +41,15 @@ export class RebookPages {
       heading: `Next visit of ${nameOf(client)}`,
       client,
       name: nameOf(client),
-      window: suggestion && windowView(suggestion.window, today, salon.locale),
+      window: suggestion && windowView(suggestion.window, spoken),
       service: suggestion?.service,
       kind: suggestion && SERVICE_WORDS[suggestion.service.kind],
       zones: suggestion?.service.zones.map((zone) => ZONE_WORDS[zone].toLowerCase()).join(', '),
       tidy: suggestion?.service.kind === 'tidy',
       full,
-      slots: suggestion ? offeredSlots(suggestion.slots, salon.locale) : [],
+      slots: suggestion ? offeredSlots(suggestion.slots, spoken) : [],
       currency: salon.currency,
-      next:
-        next &&
-        `${dateInWords(dateIn(salon.zone, next.startsAt), salon.locale)}, ${timeIn(salon.zone, next.startsAt)}`,
+      next: next && momentText(next.startsAt, salon.zone, spoken),
       nextId: next?.id,
       due: suggestion && may(principal.role, 'book.read'),
     });

@@ -1,4 +1,4 @@
-import { dateIn, dateInWords } from '../base/index.js';
+import { dateIn } from '../base/index.js';
 import type { Salon } from '../salon/index.js';
 import {
   type MedicalClearance,
@@ -9,6 +9,7 @@ import {
   skinTestState,
   validThrough,
 } from '../skin-tests/index.js';
+import { dayText, momentText, type Spoken } from './days.js';
 
 const WAIT_MS = 48 * 3_600_000;
 
@@ -28,25 +29,25 @@ export type SafetyRecords = {
   readonly healthNotes: string | undefined;
 };
 
-function testWords(test: SkinTest, state: SkinTestState, salon: Salon): string {
-  const date = (instant: number) => dateInWords(dateIn(salon.zone, instant), salon.locale);
+function testWords(test: SkinTest, state: SkinTestState, salon: Salon, spoken: Spoken): string {
+  const date = (instant: number) => dayText(dateIn(salon.zone, instant), spoken);
   const rules = { validDays: salon.skinTestValidDays, zone: salon.zone };
   switch (state) {
     case 'applied':
-      return `applied ${date(test.appliedAt)}; not to be read before its 48 hours are over on ${date(test.appliedAt + WAIT_MS)}`;
+      return `applied ${date(test.appliedAt)}; not to be read before its 48 hours are over on ${momentText(test.appliedAt + WAIT_MS, salon.zone, spoken)}`;
     case 'not-read':
       return `applied ${date(test.appliedAt)} and not read: read it before any colour`;
     case 'clear':
-      return `read clear; counts through ${dateInWords(validThrough(test, rules), salon.locale)} for this product line only`;
+      return `read clear; counts through ${dayText(validThrough(test, rules), spoken)} for this product line only`;
     case 'reacted':
       return 'reacted: no colour without documented medical clearance';
     case 'lapsed':
-      return `lapsed on ${dateInWords(validThrough(test, rules), salon.locale)}: a new one is needed before colour`;
+      return `lapsed on ${dayText(validThrough(test, rules), spoken)}: a new one is needed before colour`;
   }
 }
 
 /** The newest test of each product line in words, and every reaction whatever its age. */
-function testRows({ tests }: SafetyRecords, salon: Salon, now: number) {
+function testRows({ tests }: SafetyRecords, salon: Salon, now: number, spoken: Spoken) {
   const rules = { validDays: salon.skinTestValidDays, zone: salon.zone };
   const newest = [...tests].sort((a, b) => b.appliedAt - a.appliedAt);
   return newest
@@ -59,13 +60,13 @@ function testRows({ tests }: SafetyRecords, salon: Salon, now: number) {
       state,
       name: state === 'not-read' ? 'not read' : state,
       productLine: test.productLine,
-      words: testWords(test, state, salon),
+      words: testWords(test, state, salon, spoken),
     }));
 }
 
 /** What can hurt, in the order in which it must be seen. */
-export function safetyView(records: SafetyRecords, salon: Salon, now: number) {
-  const tests = testRows(records, salon, now);
+export function safetyView(records: SafetyRecords, salon: Salon, now: number, spoken: Spoken) {
+  const tests = testRows(records, salon, now, spoken);
   const notes = records.notes.map(({ kind, told }) => ({
     words: NOTE_WORDS[kind],
     told: records.healthNotes === undefined ? '' : told,
@@ -76,7 +77,7 @@ export function safetyView(records: SafetyRecords, salon: Salon, now: number) {
     mayHealth: records.healthNotes !== undefined,
     notes,
     clearances: records.clearances.map(({ documentedOn, issuedBy }) => ({
-      words: `Medical clearance of ${dateInWords(documentedOn, salon.locale)} by ${issuedBy}: keep within what it says.`,
+      words: `Medical clearance of ${dayText(documentedOn, spoken)} by ${issuedBy}: keep within what it says.`,
     })),
     tests,
     stop: notes.length > 0 || tests.some(({ state }) => state === 'reacted'),

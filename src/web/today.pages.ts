@@ -1,11 +1,12 @@
 import { Controller, Get, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { addDays, dateInWords, isDate } from '../base/index.js';
+import { addDays, isDate } from '../base/index.js';
 import { Book } from '../book/index.js';
 import { Needs, renderPage, Who } from '../http/index.js';
 import { may, type Principal } from '../identity/index.js';
 import { BookedAhead } from './booked-ahead.js';
 import { dayView } from './day-view.js';
+import { dayText } from './days.js';
 import { Front } from './front.js';
 import { counted } from './words.js';
 
@@ -25,7 +26,7 @@ export class TodayPages {
     @Who() principal: Principal,
     @Query('date') asked?: string,
   ): Promise<void> {
-    const { salon, now, today, me } = await this.front.setting(principal);
+    const { salon, now, today, me, spoken } = await this.front.setting(principal);
     const date = isDate(asked) ? asked : today;
     const day = await this.book.day(salon.id, date);
     const done = day.columns.flatMap(({ appointments }) =>
@@ -39,13 +40,13 @@ export class TodayPages {
     const view = dayView(day, { now, today, cuts, bookedAhead }, me?.id);
     const count = view.columns.reduce((sum, column) => sum + column.count, 0);
     await renderPage(request, reply, 'today', {
-      heading: date === today ? 'Today' : dateInWords(date, salon.locale),
+      heading: date === today ? 'Today' : dayText(date, spoken),
       ...view,
       date,
-      dateWords: dateInWords(date, salon.locale),
+      dateWords: dayText(date, spoken),
       isToday: date === today,
-      before: addDays(date, -1),
-      after: addDays(date, 1),
+      before: { date: addDays(date, -1), words: dayText(addDays(date, -1), spoken) },
+      after: { date: addDays(date, 1), words: dayText(addDays(date, 1), spoken) },
       closed: day.closed,
       count: counted(count, 'appointment'),
       nobody: view.columns.length === 0,

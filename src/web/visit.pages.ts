@@ -1,6 +1,6 @@
 import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { DomainError, dateIn, timeIn } from '../base/index.js';
+import { DomainError } from '../base/index.js';
 import { type Appointment, Book } from '../book/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
 import { Formulas, GrowthAdjustedFormulas, MEASURING_TOOLS, type WholeFormula } from '../cuts/index.js';
@@ -10,6 +10,7 @@ import { Checkout } from '../rebooking/index.js';
 import { Salons, type Service } from '../salon/index.js';
 import { CAUTIONS } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
+import { dayText, momentText } from './days.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front, type Setting } from './front.js';
 import { firstValues, readVisit, zoneForms } from './visit-form.js';
@@ -125,13 +126,16 @@ export class VisitPages {
     form: FormState,
     source: WholeFormula | undefined,
   ): Promise<void> {
-    const { salon, appointment, client, service, ruler, today } = sitting;
+    const { salon, appointment, client, service, ruler, today, spoken } = sitting;
     const { manager } = this.reader;
     const adjusted = await this.adjusted.of(manager, client.id, today);
     const own = await this.formulas.ofClient(manager, client.id, 12);
     const house = await this.formulas.house(manager, salon.id);
     const sources = [
-      ...own.map(({ id, name, cutOn }) => ({ value: id, label: `${name}, ${cutOn ?? ''}` })),
+      ...own.map(({ id, name, cutOn }) => ({
+        value: id,
+        label: cutOn ? `${name}, ${dayText(cutOn, spoken)}` : name,
+      })),
       ...house.map(({ id, name }) => ({ value: id, label: `House formula: ${name}` })),
     ];
     const zones = zoneForms(source, adjusted?.zones ?? [], ruler, Object.keys(form.errors));
@@ -142,8 +146,7 @@ export class VisitPages {
       client,
       name: nameOf(client),
       service,
-      on: dateIn(salon.zone, appointment.startsAt),
-      at: timeIn(salon.zone, appointment.startsAt),
+      when: momentText(appointment.startsAt, salon.zone, spoken),
       units: ruler.units,
       currency: salon.currency,
       sources: [...sources, { value: 'none', label: 'Nothing: a new shape' }],

@@ -1,0 +1,31 @@
+import { dateIn, daysBetween, timeIn } from '../base/index.js';
+
+/** How days are written on a page: in which language, seen from which day. */
+export type Spoken = { readonly locale: string; readonly today: string };
+
+/** Farther than this from today a day is written with its year (ours). */
+const YEAR_TOLD_DAYS = 270;
+
+function written(date: string, { locale, today }: Spoken, parts: Intl.DateTimeFormatOptions): string {
+  const far = Math.abs(daysBetween(today, date)) > YEAR_TOLD_DAYS;
+  return new Intl.DateTimeFormat(locale, {
+    ...parts,
+    ...(far && { year: 'numeric' }),
+    timeZone: 'UTC',
+  }).format(new Date(`${date}T00:00:00Z`));
+}
+
+/** "Thu 14 May", with the year when it is far off. */
+export function dayText(date: string, spoken: Spoken): string {
+  return written(date, spoken, { weekday: 'short', day: 'numeric', month: 'short' });
+}
+
+/** "14 May", where the weekday is of no use. */
+export function shortDay(date: string, spoken: Spoken): string {
+  return written(date, spoken, { day: 'numeric', month: 'short' });
+}
+
+/** "Thu 14 May, 11:00" in the salon's zone. */
+export function momentText(instant: number, zone: string, spoken: Spoken): string {
+  return `${dayText(dateIn(zone, instant), spoken)}, ${timeIn(zone, instant)}`;
+}
