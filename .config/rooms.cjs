@@ -10,6 +10,7 @@ const order = [
   'book',
   'rebooking',
   'reminders',
+  'privacy',
   'reports',
   'exchange',
 ];

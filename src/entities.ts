@@ -11,6 +11,7 @@ import {
   ZoneLink,
 } from './cuts/index.js';
 import { Account, ApiToken, AuditEntry, PasswordLink, Session } from './identity/index.js';
+import { RetentionRule } from './privacy/index.js';
 import { ShapeWindow } from './rebooking/index.js';
 import { Message, MessageRules, MessageRun, SalonTemplate } from './reminders/index.js';
 import {
@@ -61,4 +62,5 @@ export const ENTITIES = [
   MessageRules,
   SalonTemplate,
   MessageRun,
+  RetentionRule,
 ];

@@ -11,6 +11,7 @@ import {
   MmColumn,
   RefColumn,
   Row,
+  SealedColumn,
   TextColumn,
   WordsColumn,
 } from '../store/index.js';
@@ -74,7 +75,7 @@ export class Client extends EditableRow {
    * Allergies and other things that can hurt; shown first, to those with the right to see it.
    * Left out of every load that does not ask for it by name: read it through `Clients.healthNotes`.
    */
-  @WordsColumn({ default: '', select: false })
+  @SealedColumn('client.healthNotes', { default: '', select: false })
   healthNotes: string;
 
   @MmColumn({ nullable: true })
@@ -92,6 +93,10 @@ export class Client extends EditableRow {
 
   @InstantColumn()
   addedAt: number;
+
+  /** When everything personal was taken out of this row and those that hang on it; what counts stayed. */
+  @InstantColumn({ nullable: true })
+  erasedAt?: number | null;
 }
 
 /** A yes or no to messages, by channel and purpose; the newest row counts, none is ever changed. */

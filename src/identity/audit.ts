@@ -3,7 +3,11 @@ import type { EntityManager } from 'typeorm';
 import { Clock } from '../base/index.js';
 import { newId } from '../store/index.js';
 import type { Actor } from './actor.js';
+import { auditHash } from './audit-chain.js';
 import { AuditEntry } from './entities.js';
+
+/** Any number that nobody else locks: entries are chained one after the other. */
+const CHAIN_LOCK = 4_812_021;
 
 export type AuditFact = {
   /** Room and verb, such as 'client.change'. */
@@ -20,15 +24,27 @@ export class Audit {
 
   /** Writes the entry in the caller's transaction: an act that is rolled back leaves no trace of having happened. */
   async record(manager: EntityManager, actor: Actor, fact: AuditFact): Promise<void> {
-    await manager.insert(AuditEntry, {
+    if (manager.connection.options.type === 'postgres') {
+      await manager.query('SELECT pg_advisory_xact_lock($1)', [CHAIN_LOCK]);
+    }
+    const last = await manager
+      .createQueryBuilder(AuditEntry, 'entry')
+      .select(['entry.number AS number', 'entry.hash AS hash'])
+      .orderBy('entry.number', 'DESC')
+      .limit(1)
+      .getRawOne<{ number: number; hash: string }>();
+    const entry = {
       id: newId(),
+      number: Number(last?.number ?? 0) + 1,
       at: this.clock.now(),
       accountId: actor.accountId,
+      role: actor.role,
       action: fact.action,
       subjectKind: fact.subjectKind,
       subjectId: fact.subjectId,
       details: fact.details ?? null,
       address: actor.address ?? null,
-    });
+    };
+    await manager.insert(AuditEntry, { ...entry, hash: auditHash(last?.hash ?? '', entry) });
   }
 }

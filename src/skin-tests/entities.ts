@@ -9,8 +9,8 @@ import {
   IntColumn,
   RefColumn,
   Row,
+  SealedColumn,
   TextColumn,
-  WordsColumn,
 } from '../store/index.js';
 
 /** An allergy alert (patch) test of one product line on one client. */
@@ -48,7 +48,7 @@ export class SkinTest extends EditableRow {
   result: 'clear' | 'reacted' | null;
 
   /** What was seen and when, in the words of whoever read it. */
-  @WordsColumn({ default: '' })
+  @SealedColumn('skin_test.seen', { default: '' })
   seen: string;
 
   /** The maker's own validity in days, where it is stricter than the salon's. */
@@ -71,7 +71,7 @@ export class SafetyNote extends Row {
   kind: SafetyNoteKind;
 
   /** What happened and when, as told or seen. */
-  @WordsColumn()
+  @SealedColumn('safety_note.told')
   told: string;
 
   @InstantColumn()
@@ -102,7 +102,7 @@ export class MedicalClearance extends Row {
   issuedBy: string;
 
   /** What the document says, with its limits. */
-  @WordsColumn()
+  @SealedColumn('medical_clearance.says')
   says: string;
 
   @InstantColumn()

@@ -1,4 +1,5 @@
 import { resolve } from 'node:path';
+import { usualKeyFile } from './load-keys.js';
 
 export type Settings = {
   /** Folder of everything this installation keeps: database, outbox, keys. */
@@ -20,6 +21,13 @@ export type Settings = {
   readonly textGateway: TextGatewaySettings | undefined;
   /** Signs links in messages; undefined: a key made on the first start and kept in the data folder. */
   readonly linkSecret: string | undefined;
+  /** Keys that seal health notes, in base64, the current one first; undefined: those of `keyFile`. */
+  readonly healthKey: string | undefined;
+  readonly keyFile: string;
+  /** Proxies whose word about the client's address is taken; undefined: nobody's. */
+  readonly trustProxy: string | undefined;
+  /** Requests a minute from one address that nobody signed in sends; 0 for no bound. */
+  readonly strangersPerMinute: number;
   /** Cookies are marked Secure when the public address is https. */
   readonly secureCookies: boolean;
   readonly logLevel: string;
@@ -110,6 +118,10 @@ export function readSettings(env: NodeJS.ProcessEnv): Settings {
     sendWithinMs: whole(env, 'SEND_WITHIN_MS', 30_000, 100, 600_000),
     textGateway: textGateway(env),
     linkSecret: secret(env, 'LINK_SECRET'),
+    healthKey: env['HALFINCH_KEY'] || undefined,
+    keyFile: resolve(env['HALFINCH_KEY_FILE'] || usualKeyFile(dataDir)),
+    trustProxy: env['TRUST_PROXY'] || undefined,
+    strangersPerMinute: whole(env, 'STRANGERS_PER_MINUTE', 300, 0, 1_000_000),
     secureCookies: publicUrl.startsWith('https:'),
     logLevel: env['LOG_LEVEL'] ?? 'info',
     dispatchEveryMs: whole(env, 'DISPATCH_EVERY_MS', 2000, 10, 3_600_000),

@@ -2,6 +2,9 @@ import { mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 import sqlite3 from 'sqlite3';
 import { DataSource, type MixedList } from 'typeorm';
+import { keyring } from './keyring.js';
+import { type KeySource, loadKeys, usualKeyFile } from './load-keys.js';
+import { requireKeys } from './sealed-values.js';
 
 // biome-ignore lint/complexity/noBannedTypes: TypeORM's own type for entity and migration classes
 type Classes = MixedList<Function>;
@@ -34,12 +37,29 @@ function sqliteReader(file: string, entities: Classes): DataSource {
   });
 }
 
-/** Opens the database (making it when missing), brings its schema up to date, then opens the readers. */
-export async function openSources(file: string, entities: Classes, migrations: Classes): Promise<Sources> {
+/**
+ * Opens the database (making it when missing), brings its schema up to date, then opens the readers.
+ * Throws KeyError when the keys cannot open what is sealed in it.
+ */
+export async function openSources(
+  file: string,
+  entities: Classes,
+  migrations: Classes,
+  keys: KeySource = { keyFile: usualKeyFile(dirname(file)) },
+): Promise<Sources> {
   mkdirSync(dirname(file), { recursive: true });
+  keyring.use(loadKeys(keys));
   const writer = await sqliteWriter(file, entities, migrations).initialize();
-  await writer.query('PRAGMA synchronous = FULL');
-  await writer.runMigrations();
-  const reader = await sqliteReader(file, entities).initialize();
-  return { writer, reader };
+  try {
+    await writer.query('PRAGMA synchronous = FULL');
+    // What is erased is overwritten, not just unlinked.
+    await writer.query('PRAGMA secure_delete = ON');
+    await writer.runMigrations();
+    await requireKeys(writer);
+    const reader = await sqliteReader(file, entities).initialize();
+    return { writer, reader };
+  } catch (error) {
+    await writer.destroy();
+    throw error;
+  }
 }

@@ -30,7 +30,14 @@ export class StoreModule implements OnApplicationShutdown {
       providers: [
         { provide: SETTINGS, useValue: settings },
         { provide: Clock, useValue: clock ?? new SystemClock() },
-        { provide: SOURCES, useFactory: () => openSources(settings.sqliteFile, entities, migrations) },
+        {
+          provide: SOURCES,
+          useFactory: () =>
+            openSources(settings.sqliteFile, entities, migrations, {
+              key: settings.healthKey,
+              keyFile: settings.keyFile,
+            }),
+        },
         {
           provide: UnitOfWork,
           inject: [SOURCES],

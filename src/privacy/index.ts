@@ -1,0 +1,1 @@
+export { RETENTION_KINDS, type RetentionKind, RetentionRule } from './entities.js';
