@@ -8,22 +8,22 @@ import {
 import type { HoldLimit } from '../engine/plan/index.js';
 import type { Zone } from '../engine/zones.js';
 
-type Standing = Pick<ZoneLength, 'zone' | 'leftMm' | 'wantedMm'>;
+type Left = Pick<ZoneLength, 'zone' | 'leftMm' | 'wantedMm'>;
 
-/** Growth already used up on the day of the cut: a zone that was left longer than the shape wants it. */
-function usedUpMm(lengths: readonly Standing[], zone: Zone): number {
+/** Growth used up before the first day: a zone that was left longer than the shape wants it. */
+function usedUpMm(lengths: readonly Left[], zone: Zone): number {
   const length = lengths.find((candidate) => candidate.zone === zone);
   return length ? Math.max(0, length.leftMm - length.wantedMm) : 0;
 }
 
 /**
- * A stored limit as the engine computes with it, for hair that stands at `lengths` and is shaped like `shape`.
+ * A stored limit as the engine computes with it, for hair left at `lengths` and shaped like `shape`.
  *
  * Limits on growth count from the length the shape wants, or from the length left where a zone was left to grow. A
  * landmark's allowance is read from the drawn ends (its value: how far past the landmark they may go); a weight
  * line's is the growth that drops the line that far.
  */
-export function engineLimit(row: HoldLimitRow, lengths: readonly Standing[], shape: CutShape): HoldLimit {
+export function engineLimit(row: HoldLimitRow, lengths: readonly Left[], shape: CutShape): HoldLimit {
   const { zone } = row;
   switch (row.kind) {
     case 'grown-by':

@@ -1,70 +1,33 @@
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
-import { Clock, daysBetween } from '../base/index.js';
+import { Clock } from '../base/index.js';
 import { Client } from '../clients/index.js';
 import {
   type CutShape,
   cutShape,
   Formulas,
   GrowthProfiles,
-  grown,
   headOptions,
   type WholeFormula,
 } from '../cuts/index.js';
-import { type GrowthProfile, projectLength } from '../engine/growth/index.js';
-import type { HeadOptions } from '../engine/head/index.js';
-import { type RebookingWindow, rebookingWindow, type ZoneLeft } from '../engine/plan/index.js';
-import { ZONES, type Zone } from '../engine/zones.js';
+import type { GrowthProfile } from '../engine/growth/index.js';
+import { type RebookingWindow, rebookingWindow } from '../engine/plan/index.js';
 import { newId } from '../store/index.js';
 import { engineLimit } from './engine-limits.js';
 import { ShapeWindow } from './entities.js';
 
-/** Every zone as it stood on the day of the formula: one left alone that day had already grown since its own cut. */
-function zonesOn(whole: WholeFormula, profile: GrowthProfile, cutOn: string): ZoneLeft[] {
-  return whole.lengths.map(({ zone, leftMm, leftSdMm, leftOn }) => {
-    const days = daysBetween(leftOn, cutOn);
-    if (days <= 0) return { zone, leftMm, leftSdMm };
-    const { meanMm, sdMm } = projectLength(profile, { zone, leftMm, leftSdMm, days });
-    return { zone, leftMm: meanMm, leftSdMm: sdMm };
-  });
-}
-
-/** The hair as it stood that day, for limits that look at where its ends lie. */
-export function standingShape(
-  whole: WholeFormula,
-  profile: GrowthProfile,
-  cutOn: string,
-  head: HeadOptions,
-): CutShape {
-  const zones = zonesOn(whole, profile, cutOn);
-  const growthMm = Object.fromEntries(
-    ZONES.map((zone) => {
-      const left = whole.lengths.find((length) => length.zone === zone)?.leftMm ?? 0;
-      const standing = zones.find((length) => length.zone === zone)?.leftMm ?? left;
-      return [zone, standing - left];
-    }),
-  ) as Record<Zone, number>;
-  return grown(cutShape(head, whole), growthMm);
-}
-
-/** A whole formula, a growth profile and the hair as it stands (on the mean head, unless given) to a window; pure. */
+/** A whole formula, a growth profile and its shape (on the mean head, unless given) to a window; pure. */
 export function windowOf(
   whole: WholeFormula,
   profile: GrowthProfile,
   cutOn: string,
-  shape: CutShape = standingShape(whole, profile, cutOn, {}),
+  shape: CutShape = cutShape({}, whole),
 ): RebookingWindow {
-  const zones = zonesOn(whole, profile, cutOn);
-  const standing = whole.lengths.map(({ zone, wantedMm, leftMm }) => ({
-    zone,
-    wantedMm,
-    leftMm: zones.find((length) => length.zone === zone)?.leftMm ?? leftMm,
-  }));
   return rebookingWindow({
     profile,
     cutOn,
-    zones,
-    limits: whole.limits.map((row) => engineLimit(row, standing, shape)),
+    zones: whole.lengths.map(({ zone, leftMm, leftSdMm, leftOn }) => ({ zone, leftMm, leftSdMm, leftOn })),
+    limits: whole.limits.map((row) => engineLimit(row, whole.lengths, shape)),
   });
 }
 
@@ -121,7 +84,6 @@ export class Windows {
     const client = await manager.findOneBy(Client, { id: clientId });
     const profile = await this.profiles.of(manager, clientId);
     const { cutOn } = whole.formula;
-    const shape = standingShape(whole, profile, cutOn, headOptions(client));
-    return { window: windowOf(whole, profile, cutOn, shape), whole };
+    return { window: windowOf(whole, profile, cutOn, cutShape(headOptions(client), whole)), whole };
   }
 }
