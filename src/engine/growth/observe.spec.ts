@@ -1,5 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
+import fc from 'fast-check';
 
+import { ZONES } from '../zones.js';
 import {
   type GrowthPrior,
   type GrowthProfile,
@@ -120,6 +122,39 @@ describe('observeGrowth', () => {
     ['zone', { zone: 'beard' as 'nape' }],
   ])('names %s when it cannot be used', (field, changes) => {
     expect(() => observeGrowth(fresh, nape(changes))).toThrow(expect.objectContaining({ field }));
+  });
+});
+
+describe('any run of measurements', () => {
+  const anyObservation = fc.record({
+    zone: fc.constantFrom(...ZONES),
+    leftMm: fc.integer({ min: 0, max: 400 }),
+    leftSdMm: fc.constantFrom(0, 1, 5),
+    days: fc.integer({ min: 1, max: 400 }),
+    grownMm: fc.integer({ min: -60, max: 200 }),
+    measuredSdMm: fc.constantFrom(0, 1, 5),
+    on: fc.constantFrom('2024-05-01', '2025-01-31', '2026-12-31'),
+  });
+
+  it('leaves a symmetric covariance, no rate vaguer than the prior, nothing that is not a number', () => {
+    fc.assert(
+      fc.property(fc.array(anyObservation, { maxLength: 25 }), (run) => {
+        const { mean, covariance } = run.reduce<GrowthProfile>(
+          (before, { grownMm, ...rest }) =>
+            observeGrowth(before, { ...rest, measuredMm: Math.max(0, rest.leftMm + grownMm) }).profile,
+          fresh,
+        );
+        for (const value of [...mean, ...covariance.flat()]) expect(Number.isFinite(value)).toBe(true);
+        covariance.forEach((row, i) => {
+          expect(row[i]).toBeGreaterThanOrEqual(-1e-15);
+          expect(row[i]).toBeLessThanOrEqual((fresh.covariance[i]?.[i] ?? 0) + 1e-15);
+          row.forEach((value, j) => {
+            expect(Math.abs(value - (covariance[j]?.[i] ?? 0))).toBeLessThan(1e-15);
+          });
+        });
+      }),
+      { numRuns: 100, seed: 7 },
+    );
   });
 });
 

@@ -43,6 +43,8 @@ export function zoneRate(profile: GrowthProfile, zone: Zone): ZoneRate {
  * of the length that was left. Shedding and breakage are ignored. With `terminalMm` every figure is capped there
  * (never below `leftMm`), because the interval says where the hair can be, not where the sum would put it.
  *
+ * Takes the profile as it stands: for one last fed long ago pass `ageProfile(profile, on)`.
+ *
  * Throws ENGINE.NOT_A_NUMBER, ENGINE.OUT_OF_RANGE or ENGINE.UNKNOWN_ZONE naming the field.
  */
 export function projectLength(profile: GrowthProfile, input: ProjectionInput): LengthProjection {

@@ -1,6 +1,6 @@
 export { explainReshape, explainTakeOff, explainTidies, explainWindow } from './explain.js';
 export { type HoldMark, type LearnedLimit, learnLimit } from './learn-limit.js';
-export { type HoldLimit, type HoldLimitKind, limitInWords, limitZone, type ZoneLeft } from './limits.js';
+export type { HoldLimit, ZoneLeft } from './limits.js';
 export {
   type CutService,
   type PlannedCut,

@@ -36,6 +36,7 @@ const LEAST_DOUBT = 0.05;
  * interval, the truncated normal distribution gives its mean and variance, and regression of the limit on u carries
  * them over. The result is kept as a normal belief again (assumed-density filtering), so that marks can follow marks.
  *
+ * For a landmark the moved allowance less the one the shape gave is this client's tolerance, to be kept for later cuts.
  * Returns a new limit; the given one is not changed. Throws ENGINE.IMPOSSIBLE for a landmark without its allowance.
  */
 export function learnLimit(limit: HoldLimit, mark: HoldMark): LearnedLimit {

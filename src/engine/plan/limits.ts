@@ -50,8 +50,6 @@ export type HoldLimit =
       readonly sdMm?: number;
     };
 
-export type HoldLimitKind = HoldLimit['kind'];
-
 /** What a zone was left at when it was last cut. */
 export interface ZoneLeft {
   readonly zone: Zone;

@@ -1,5 +1,5 @@
 import { EngineError, requireNumber } from '../errors.js';
-import { addDays, daysBetween, type GrowthProfile, zoneName } from '../growth/index.js';
+import { addDays, ageProfile, daysBetween, type GrowthProfile, zoneName } from '../growth/index.js';
 import type { Zone } from '../zones.js';
 import { cheapestVisits } from './cheapest-visits.js';
 import { type ZoneHold, zoneHolds } from './hold-days.js';
@@ -81,7 +81,7 @@ export interface TidiesPlan extends PlanTotals {
 export function planTidies(input: TidiesInput): TidiesPlan {
   const horizon = requireNumber(input.horizonDays ?? 182, 'horizonDays', 1, 730);
   const fullEveryDays = 7 * requireNumber(input.fullEveryWeeks, 'fullEveryWeeks', 1, 104);
-  const holds = zoneHolds(input);
+  const holds = zoneHolds({ ...input, profile: ageProfile(input.profile, input.from) });
   if (holds.length === 0) {
     throw new EngineError(
       'ENGINE.IMPOSSIBLE',

@@ -1,5 +1,5 @@
 import { EngineError, requireNumber } from '../errors.js';
-import { addDays, type GrowthProfile, loadingsOf, zoneName, zoneRate } from '../growth/index.js';
+import { addDays, ageProfile, type GrowthProfile, loadingsOf, zoneName, zoneRate } from '../growth/index.js';
 import { ZONES, type Zone } from '../zones.js';
 import { type GrowingZone, readyDays } from './ready-days.js';
 
@@ -73,7 +73,8 @@ const DEFAULT_STAGE_DAYS = 42;
  * Throws ENGINE.IMPOSSIBLE where dusting takes as much as grows, where a wanted length lies beyond the terminal length,
  * and where growing would take more than ten years; other EngineErrors name the field.
  */
-export function reshapePath(input: ReshapeInput): Reshape {
+export function reshapePath(asked: ReshapeInput): Reshape {
+  const input = { ...asked, profile: ageProfile(asked.profile, asked.on) };
   const every = Math.round(
     requireNumber(input.stageEveryDays ?? DEFAULT_STAGE_DAYS, 'stageEveryDays', 7, 365),
   );

@@ -40,6 +40,9 @@ const floats = (length: number) => new Float64Array(length);
  * endangered first, each conditioned on the earlier ones through the moments of the truncated normal distribution
  * (Mendell, Elston 1974, Biometrics 30:41-57).
  *
+ * Against a million drawn persons the days agree to one, but for one case: a contrast so tight that it may be broken on
+ * the day of the cut makes the curve flat there, and its 10 % point can be off by several days.
+ *
  * One instance is a workspace to use again and again: `load` a client, then ask.
  */
 export class ShapeSurvival {

@@ -6,7 +6,9 @@ interface Point {
   readonly odds: number;
 }
 
-const CLOSE_ENOUGH_DAYS = 0.01;
+/** A secant step this short lands within a hundredth of a day: the curve is all but straight over it. */
+const LAST_STEP_DAYS = 0.2;
+const BRACKET_DAYS = 0.01;
 
 /** The days (real numbers, 0 to HORIZON_DAYS) on which the shape has failed with probability 10, 50 and 90 %. */
 export function failureDays(shape: ShapeSurvival): [number, number, number] {
@@ -34,10 +36,10 @@ function solve(shape: ShapeSurvival, probability: number, a: Point, b: Point): [
     if (point.odds < goal) low = Math.max(low, point.days);
     else high = Math.min(high, point.days);
   }
-  for (let step = 0; step < 60 && high - low > CLOSE_ENOUGH_DAYS; step += 1) {
+  for (let step = 0; step < 60 && high - low > BRACKET_DAYS; step += 1) {
     const slope = (1 / last.days - 1 / before.days) / (last.odds - before.odds);
     let days = 1 / (1 / last.days + (goal - last.odds) * slope);
-    if (Math.abs(days - last.days) < CLOSE_ENOUGH_DAYS && Math.abs(goal - last.odds) < 0.05)
+    if (Math.abs(days - last.days) < LAST_STEP_DAYS && Math.abs(goal - last.odds) < 0.05)
       return [days, before, last];
     if (!(days > low && days < high)) days = (low + high) / 2;
     before = last;

@@ -1,4 +1,4 @@
-export { gaussHermite, type Quadrature } from './gauss-hermite.js';
+export { gaussHermite } from './gauss-hermite.js';
 export { normalCdf, normalDensity, normalQuantile } from './normal.js';
 export { seededNormal, seededUniform } from './seeded.js';
 export { truncatedNormal } from './truncated-normal.js';
