@@ -31,15 +31,19 @@ export class NotEmptyError extends Error {
  * Plants the demo in an empty database, in one unit of work: all of it or nothing. Does nothing where the demo is
  * already; throws NotEmptyError where another salon is.
  */
-export async function plantDemo(options: { units: UnitOfWork; now: number }): Promise<Planted> {
-  const { units, now } = options;
+export async function plantDemo(options: {
+  units: UnitOfWork;
+  now: number;
+  clients?: number;
+}): Promise<Planted> {
+  const { units, now, clients } = options;
   const people = demoPeople(weekdayOf(dateIn(DEMO_ZONE, now)));
   const signIns = people.map(({ role, name, email }) => ({ role, name, email, password: DEMO_PASSWORD }));
   if (await units.run(demoIsThere)) return { signIns, planted: false, stories: [] };
   const hashes = new Map(
     await Promise.all(people.map(async ({ email }) => [email, await hashPassword(DEMO_PASSWORD)] as const)),
   );
-  const { rows, stories } = demoData(now, (email) => hashes.get(email) ?? '');
+  const { rows, stories } = demoData(now, (email) => hashes.get(email) ?? '', clients);
   return await units.run(async (manager) => {
     if (await demoIsThere(manager)) return { signIns, planted: false, stories: [] };
     await rows.insertInto(manager);

@@ -1,4 +1,5 @@
 import type { CutStep, HoldLimitRow, ZoneLength, ZoneLink } from '../src/cuts/index.js';
+import type { ReadLandmark } from '../src/engine/shape/index.js';
 import type { Zone } from '../src/engine/zones.js';
 
 type OfFormula = 'id' | 'formulaId';
@@ -45,6 +46,21 @@ const GUARD_SD_MM = 1;
 
 export const SIDES = ['left-side', 'right-side'] as const;
 
+type Anchor = 'nape' | 'occipital' | 'brow' | 'whorl';
+const ANCHOR_WORDS: Readonly<Record<Anchor, string>> = {
+  nape: 'nape hairline',
+  occipital: 'occipital bone',
+  brow: 'brow',
+  whorl: 'crown',
+};
+
+/** "line 20 mm below the nape hairline" */
+function lineInWords(anchor: Anchor, belowMm: number): string {
+  const name = ANCHOR_WORDS[anchor];
+  if (belowMm === 0) return `line at the ${name}`;
+  return `line ${Math.abs(belowMm)} mm ${belowMm > 0 ? 'below' : 'above'} the ${name}`;
+}
+
 type Extra = Partial<Omit<StepText, 'zone' | 'method'>>;
 
 /** Held out at an elevation from natural fall, each section against the one before. */
@@ -68,13 +84,13 @@ export function travelling(
   };
 }
 
-/** All sections brought to a guide that stands still. */
+/** All sections brought to one point that stands still, above the landmark. */
 export function stationary(
   zone: Zone,
   section: NonNullable<StepText['section']>,
   elevationDeg: number,
   lengthAtGuideMm: number,
-  guideAt: string,
+  anchor: Anchor,
   extra: Extra = {},
 ): StepText {
   return {
@@ -84,15 +100,22 @@ export function stationary(
     section,
     elevationDeg,
     guide: 'stationary',
-    guideAt,
+    guideAt: ANCHOR_WORDS[anchor],
     lengthAtGuideMm,
     sectionDepthMm: 15,
+    geometry: { anchor, cutTo: 'point' },
     ...extra,
   };
 }
 
-/** Combed down and cut to one line. */
-export function natural(zone: Zone, lengthAtGuideMm: number, guideAt: string, extra: Extra = {}): StepText {
+/** Combed down and cut to one line, `belowMm` under the landmark at its height. */
+export function natural(
+  zone: Zone,
+  lengthAtGuideMm: number,
+  anchor: Anchor,
+  belowMm: number,
+  extra: Extra = {},
+): StepText {
   return {
     ...PLAIN,
     zone,
@@ -100,25 +123,55 @@ export function natural(zone: Zone, lengthAtGuideMm: number, guideAt: string, ex
     section: 'horizontal',
     elevationDeg: 0,
     guide: 'stationary',
-    guideAt,
+    guideAt: lineInWords(anchor, belowMm),
     lengthAtGuideMm,
     sectionDepthMm: 10,
+    geometry: { anchor, belowMm },
     ...extra,
   };
 }
 
 /** Lifted straight up and cut to a level line, so that the length grows towards the ridge: square. */
-export function square(zone: Zone, lengthAtGuideMm: number, guideAt: string, extra: Extra = {}): StepText {
+export function square(zone: Zone, lengthAtGuideMm: number, extra: Extra = {}): StepText {
   return {
     ...PLAIN,
     zone,
     method: 'held-to-level',
     section: 'vertical',
     guide: 'stationary',
-    guideAt,
+    guideAt: 'level above the apex',
     lengthAtGuideMm,
     sectionDepthMm: 15,
     technique: 'point',
+    geometry: { anchor: 'apex' },
+    ...extra,
+  };
+}
+
+/** Held straight out to the side and cut to an upright plane: square as well. */
+export function squareSide(
+  zone: (typeof SIDES)[number],
+  lengthAtGuideMm: number,
+  extra: Extra = {},
+): StepText {
+  const isLeft = zone === 'left-side';
+  return {
+    ...PLAIN,
+    zone,
+    method: 'stationary-guide',
+    section: 'vertical',
+    elevationDeg: 90,
+    guide: 'stationary',
+    guideAt: 'upright plane above the ear',
+    lengthAtGuideMm,
+    sectionDepthMm: 15,
+    technique: 'scissor-over-comb',
+    tool: 'wide comb',
+    geometry: {
+      anchor: isLeft ? 'tragionLeft' : 'tragionRight',
+      held: isLeft ? 'left' : 'right',
+      cutTo: 'plane',
+    },
     ...extra,
   };
 }
@@ -129,19 +182,6 @@ export function clipped(zone: Zone, lengthAtGuideMm: number, tool: string, extra
     zone,
     method: 'clipper-guard',
     lengthAtGuideMm,
-    technique: 'clipper-over-comb',
-    tool,
-    ...extra,
-  };
-}
-
-export function taper(zone: Zone, fromMm: number, toMm: number, tool: string, extra: Extra = {}): StepText {
-  return {
-    ...PLAIN,
-    zone,
-    method: 'taper',
-    lengthAtGuideMm: fromMm,
-    endLengthMm: toMm,
     technique: 'clipper-over-comb',
     tool,
     ...extra,
@@ -162,7 +202,7 @@ export function lengths(
   }));
 }
 
-const LIMIT = { against: null, by: null, landmark: null };
+const LIMIT = { against: null, by: null, landmark: null, sd: null };
 
 export const grownBy = (zone: Zone, mm: number): LimitText => ({
   ...LIMIT,
@@ -174,6 +214,14 @@ export const longerThan = (zone: Zone, mm: number): LimitText => ({
   ...LIMIT,
   kind: 'longer-than',
   zone,
+  value: mm,
+});
+/** Holds until the ends hang `mm` past the landmark. */
+export const reaches = (zone: Zone, landmark: ReadLandmark, mm = 0): LimitText => ({
+  ...LIMIT,
+  kind: 'landmark',
+  zone,
+  landmark,
   value: mm,
 });
 export const weightLineDrops = (zone: Zone, mm: number): LimitText => ({

@@ -6,11 +6,12 @@ import {
   lengths,
   longerThan,
   natural,
+  reaches,
   type Shape,
   SIDES,
   square,
+  squareSide,
   stationary,
-  taper,
   timesAsLong,
   travelling,
 } from './shape-terms.js';
@@ -22,22 +23,21 @@ export const LONG_BACKED_CROP: Shape = {
   notes: 'Short in front and over the ears, length kept at the nape. The contrast is the shape.',
   steps: [
     travelling('top', 'vertical', 90, 75, { technique: 'point' }),
-    travelling('crown', 'radial', 90, 85, { technique: 'point' }),
+    travelling('crown', 'radial', 90, 80, { technique: 'point' }),
     ...SIDES.map((side) =>
       travelling(side, 'vertical', 90, 45, {
         technique: 'point',
         notes: 'Stop behind the ear: the back stays long.',
       }),
     ),
-    stationary('back', 'vertical', 90, 85, 'crown', {
-      overDirectedTo: 'crown',
+    stationary('back', 'vertical', 90, 60, 'occipital', {
       technique: 'point',
-      notes: 'Brought up to the crown: each section below comes out longer.',
+      notes: 'Brought to the guide over the occipital bone: each section away from it comes out longer.',
     }),
-    stationary('nape', 'vertical', 135, 85, 'crown', { overDirectedTo: 'crown', technique: 'slice' }),
-    natural('fringe', 65, 'brow', { technique: 'point' }),
+    stationary('nape', 'vertical', 135, 60, 'occipital', { technique: 'slice' }),
+    natural('fringe', 60, 'brow', 0, { technique: 'point' }),
   ],
-  lengths: lengths({ fringe: 65, top: 75, crown: 85, sides: 45, back: 105, nape: 130 }),
+  lengths: lengths({ fringe: 60, top: 75, crown: 80, sides: 45, back: 60, nape: 70 }),
   links: [
     apart('left-side', 'back'),
     apart('right-side', 'back'),
@@ -45,9 +45,9 @@ export const LONG_BACKED_CROP: Shape = {
     blended('back', 'nape'),
   ],
   limits: [
-    grownBy('fringe', 16),
+    reaches('fringe', 'upper-lid'),
     ...SIDES.map((side) => grownBy(side, 17)),
-    timesAsLong('left-side', 'nape', 2.2),
+    timesAsLong('left-side', 'nape', 1.35),
   ],
 };
 
@@ -55,17 +55,16 @@ export const LAYERED_PIXIE: Shape = {
   name: 'Layered pixie',
   notes: 'Even layers on top, closer at the nape and around the ears, soft edges.',
   steps: [
-    natural('nape', 18, 'nape hairline', { technique: 'point', notes: 'Leave the outline soft.' }),
-    travelling('nape', 'vertical', 75, 18, { technique: 'point' }),
+    travelling('nape', 'vertical', 75, 18, { technique: 'point', notes: 'Leave the outline soft.' }),
     travelling('back', 'vertical', 90, 30, { technique: 'point' }),
     ...SIDES.map((side) =>
       travelling(side, 'vertical', 90, 35, { technique: 'point', notes: 'Clear of the ear.' }),
     ),
     travelling('crown', 'radial', 90, 55, { technique: 'point', notes: 'Leave 5 mm more over the whorl.' }),
     travelling('top', 'vertical', 90, 60, { technique: 'point' }),
-    travelling('fringe', 'diagonal-forward', 45, 60, { technique: 'slice' }),
+    natural('fringe', 54, 'brow', -4, { technique: 'slice' }),
   ],
-  lengths: lengths({ fringe: 60, top: 60, crown: 55, sides: 35, back: 32, nape: 18 }),
+  lengths: lengths({ fringe: 54, top: 60, crown: 55, sides: 35, back: 30, nape: 18 }),
   links: [
     blended('nape', 'back'),
     blended('back', 'crown'),
@@ -75,7 +74,7 @@ export const LAYERED_PIXIE: Shape = {
   limits: [
     grownBy('nape', 14),
     ...SIDES.map((side) => grownBy(side, 15)),
-    grownBy('fringe', 16),
+    reaches('fringe', 'lid-crease'),
     grownBy('top', 24),
   ],
 };
@@ -85,41 +84,37 @@ export const SQUARE_CROP: Shape = {
   notes:
     'Top lifted to a level line so that the corners stay over the parietal ridge; round it off and the shape is gone.',
   steps: [
-    travelling('nape', 'vertical', 45, 12, { technique: 'scissor-over-comb', tool: 'fine comb' }),
-    travelling('back', 'vertical', 60, 22, { technique: 'scissor-over-comb', tool: 'wide comb' }),
-    ...SIDES.map((side) =>
-      travelling(side, 'vertical', 60, 22, { technique: 'scissor-over-comb', tool: 'wide comb' }),
-    ),
-    square('top', 45, 'level above the apex', { notes: 'Do not follow the head: the corner is left on.' }),
-    square('crown', 45, 'level above the apex', { notes: 'Same level, carried back.' }),
-    travelling('fringe', 'horizontal', 45, 55, { technique: 'point' }),
+    travelling('nape', 'vertical', 75, 12, { technique: 'scissor-over-comb', tool: 'fine comb' }),
+    travelling('back', 'vertical', 90, 20, { technique: 'scissor-over-comb', tool: 'wide comb' }),
+    ...SIDES.map((side) => squareSide(side, 28, { notes: 'Flat to the plane, not round the head.' })),
+    square('top', 30, { notes: 'Do not follow the head: the corner is left on.' }),
+    square('crown', 30, { notes: 'Same level, carried back.' }),
+    square('fringe', 30, { notes: 'Same level, carried forward.' }),
   ],
-  lengths: lengths({ fringe: 55, top: 55, crown: 50, sides: 22, back: 22, nape: 12 }),
+  lengths: lengths({ fringe: 41, top: 30, crown: 34, sides: 24, back: 20, nape: 12 }),
   links: [
     blended('nape', 'back'),
-    apart('left-side', 'top'),
-    apart('right-side', 'top'),
+    ...SIDES.flatMap((side) => [apart(side, 'top'), apart(side, 'crown'), apart(side, 'fringe')]),
+    apart('back', 'crown'),
+    apart('back', 'top'),
+    ...SIDES.map((side) => apart('back', side)),
     blended('top', 'crown'),
   ],
-  limits: [
-    grownBy('nape', 12),
-    ...SIDES.map((side) => grownBy(side, 13)),
-    timesAsLong('left-side', 'top', 1.9),
-  ],
+  limits: [grownBy('nape', 12), ...SIDES.map((side) => grownBy(side, 13)), grownBy('top', 18)],
 };
 
 export const CLIPPED_SIDES: Shape = {
   name: 'Clipped back and sides',
   notes: 'Clipped to below the parietal ridge, top left long enough to part.',
   steps: [
-    taper('nape', 6, 1.5, 'guard 2 to half guard', { notes: 'Natural nape line; no hard edge.' }),
+    clipped('nape', 6, 'guard 2', { notes: 'Natural nape line, edge softened with the half guard.' }),
     clipped('back', 13, 'guard 4'),
     ...SIDES.map((side) => clipped(side, 10, 'guard 3', { notes: 'Stop a finger below the ridge.' })),
     travelling('crown', 'radial', 90, 38, { technique: 'scissor-over-comb', tool: 'wide comb' }),
-    square('top', 45, 'level above the apex'),
-    travelling('fringe', 'horizontal', 45, 48, { technique: 'point' }),
+    travelling('top', 'horizontal', 90, 42, { technique: 'point' }),
+    travelling('fringe', 'horizontal', 90, 45, { technique: 'point' }),
   ],
-  lengths: lengths({ fringe: 48, top: 50, crown: 38, sides: 10, back: 13, nape: 6 }, [
+  lengths: lengths({ fringe: 45, top: 42, crown: 38, sides: 10, back: 13, nape: 6 }, [
     'nape',
     'back',
     ...SIDES,
@@ -133,7 +128,7 @@ export const CLIPPED_SIDES: Shape = {
   limits: [
     longerThan('nape', 17),
     ...SIDES.map((side) => longerThan(side, 22)),
-    timesAsLong('left-side', 'top', 2.4),
+    timesAsLong('left-side', 'top', 2.2),
     grownBy('top', 20),
   ],
 };

@@ -6,108 +6,124 @@ import {
   lengths,
   longerThan,
   natural,
+  reaches,
   type Shape,
   SIDES,
-  stationary,
   travelling,
   weightLineDrops,
 } from './shape-terms.js';
 
-/** Shapes that carry a line of weight. */
+/** Shapes that carry a line of weight. Heights in mm under the landmark they are steered by. */
+
+/** The jaw's height, under the nape hairline. */
+const JAW_MM = 20;
 
 export const ONE_LENGTH: Shape = {
   name: 'One length',
   notes: 'All hair to one line at the jaw, head upright. Nothing lifted: any elevation softens the line.',
   steps: [
-    natural('nape', 50, 'jaw line', { notes: 'Head upright; comb, do not pull: the nape springs up.' }),
-    natural('back', 115, 'jaw line'),
+    natural('nape', 32, 'nape', JAW_MM, { notes: 'Head upright; comb, do not pull: the nape springs up.' }),
+    natural('back', 83, 'nape', JAW_MM),
     ...SIDES.map((side) =>
-      natural(side, 130, 'jaw line', { notes: 'Let the ear push out what it pushes out.' }),
+      natural(side, 108, 'nape', JAW_MM, { notes: 'Let the ear push out what it pushes out.' }),
     ),
-    natural('crown', 195, 'jaw line'),
-    natural('top', 240, 'jaw line'),
-    natural('fringe', 200, 'jaw line', { notes: 'Worn to the sides, no fringe cut in.' }),
+    natural('crown', 190, 'nape', JAW_MM),
+    natural('top', 187, 'nape', JAW_MM),
+    natural('fringe', 177, 'nape', JAW_MM, { notes: 'Worn with the rest, no fringe cut in.' }),
   ],
-  lengths: lengths({ fringe: 200, top: 240, crown: 195, sides: 130, back: 115, nape: 50 }),
+  lengths: lengths({ fringe: 177, top: 187, crown: 190, sides: 108, back: 83, nape: 32 }),
   links: [blended('nape', 'back'), blended('back', 'left-side'), blended('back', 'right-side')],
-  limits: [grownBy('back', 24), ...SIDES.map((side) => grownBy(side, 22))],
+  limits: [reaches('back', 'collar', 3), ...SIDES.map((side) => grownBy(side, 24))],
 };
+
+/** Below the occipital bone, where the stack of each shape ends. */
+const LOW_LINE_MM = 28;
 
 export const GRADUATED_BOB: Shape = {
   name: 'Graduated bob',
-  notes: 'Low graduation: weight just below the occipital bone, longer towards the face.',
+  notes: 'Graduation of 45 degrees: the weight lies low, under the occipital bone; longer towards the face.',
   steps: [
-    natural('nape', 30, 'nape hairline', { notes: 'First section as the base line.' }),
-    travelling('nape', 'diagonal-forward', 45, 30),
-    travelling('back', 'diagonal-forward', 45, 42, { notes: 'Keep 45 up to the occipital bone.' }),
+    travelling('nape', 'diagonal-forward', 45, 12, { notes: 'First section as the base line.' }),
+    travelling('back', 'diagonal-forward', 45, 40, {
+      geometry: { guideZone: 'nape' },
+      notes: 'Guide travels up from the nape; keep 45 up to the weight line.',
+    }),
+    natural('crown', 113, 'occipital', LOW_LINE_MM, {
+      notes: 'Brought down to the weight line, not above it.',
+    }),
     ...SIDES.map((side) =>
-      travelling(side, 'diagonal-forward', 20, 80, {
+      travelling(side, 'diagonal-forward', 20, 55, {
         overDirectedTo: 'back',
         overDirectedSections: 1,
         notes: 'Over-directed back: keeps the length at the face.',
       }),
     ),
-    stationary('crown', 'diagonal-forward', 45, 70, 'weight line at the occipital bone', {
-      notes: 'Brought down to the weight line, not above it.',
+    natural('top', 135, 'occipital', LOW_LINE_MM + 35),
+    natural('fringe', 112, 'occipital', 40, {
+      technique: 'point',
+      notes: 'To the corner of the mouth.',
     }),
-    stationary('top', 'horizontal', 20, 105, 'weight line at the side'),
-    natural('fringe', 110, 'cheekbone', { technique: 'point' }),
   ],
-  lengths: lengths({ fringe: 110, top: 150, crown: 130, sides: 105, back: 70, nape: 30 }),
+  lengths: lengths({ fringe: 112, top: 135, crown: 113, sides: 95, back: 61, nape: 38 }),
   links: [
     blended('nape', 'back'),
     blended('back', 'left-side'),
     blended('back', 'right-side'),
-    blended('back', 'crown'),
+    apart('back', 'crown'),
   ],
   limits: [weightLineDrops('back', 15), grownBy('nape', 16), ...SIDES.map((side) => grownBy(side, 20))],
 };
+
+const HIGH_LINE_MM = 2;
 
 export const STACKED_WEDGE: Shape = {
   name: 'Stacked wedge',
   notes:
     'High graduation: the stack ends in a weight line at the occipital bone. Hold it high or the weight slides down.',
   steps: [
-    travelling('nape', 'horizontal', 75, 18, { sectionDepthMm: 8, technique: 'club' }),
-    travelling('back', 'horizontal', 75, 28, {
+    travelling('nape', 'horizontal', 70, 12, { sectionDepthMm: 8 }),
+    travelling('back', 'horizontal', 70, 26, {
       sectionDepthMm: 8,
+      geometry: { guideZone: 'nape' },
       notes: 'Same angle up to the occipital bone; check from the side in the mirror.',
     }),
-    stationary('crown', 'diagonal-back', 60, 45, 'weight line at the occipital bone'),
-    ...SIDES.map((side) => travelling(side, 'diagonal-forward', 45, 60, { notes: 'Opens over the ear.' })),
-    stationary('top', 'horizontal', 45, 75, 'weight line at the side'),
-    travelling('fringe', 'diagonal-forward', 20, 75, { technique: 'point' }),
+    natural('crown', 87, 'occipital', HIGH_LINE_MM, {
+      notes: 'Falls on the stack: this is the weight line.',
+    }),
+    ...SIDES.map((side) => travelling(side, 'diagonal-forward', 45, 40, { notes: 'Opens over the ear.' })),
+    natural('top', 92, 'occipital', HIGH_LINE_MM + 35),
+    natural('fringe', 89, 'brow', 25, { technique: 'point', notes: 'To the cheekbone, worn to the side.' }),
   ],
-  lengths: lengths({ fringe: 75, top: 110, crown: 90, sides: 75, back: 40, nape: 18 }),
+  lengths: lengths({ fringe: 89, top: 92, crown: 87, sides: 66, back: 26, nape: 12 }),
   links: [
     blended('nape', 'back'),
     blended('back', 'left-side'),
     blended('back', 'right-side'),
-    blended('back', 'crown'),
+    apart('back', 'crown'),
   ],
-  limits: [weightLineDrops('back', 13), longerThan('nape', 33), ...SIDES.map((side) => grownBy(side, 17))],
+  limits: [weightLineDrops('back', 13), longerThan('nape', 27), ...SIDES.map((side) => grownBy(side, 17))],
 };
 
 export const WEDGE_PIXIE: Shape = {
   name: 'Wedge pixie with nape undercut',
-  notes: 'Clipped nape under a short stack; the weight sits above the undercut, on the occipital bone.',
+  notes: 'Clipped nape under a short stack; the weight sits above the undercut, at the occipital bone.',
   steps: [
     clipped('nape', 6, 'guard 2', { notes: 'Up to the mastoid level only; leave the edge hard.' }),
-    travelling('back', 'horizontal', 80, 26, {
+    travelling('back', 'horizontal', 65, 22, {
       sectionDepthMm: 8,
       notes: 'First section falls over the undercut.',
     }),
-    stationary('crown', 'diagonal-back', 75, 40, 'weight line at the occipital bone', { technique: 'point' }),
-    ...SIDES.map((side) => travelling(side, 'diagonal-back', 60, 32, { technique: 'point' })),
-    travelling('top', 'vertical', 90, 70, { technique: 'point' }),
-    travelling('fringe', 'diagonal-forward', 45, 70, { technique: 'slice' }),
+    natural('crown', 65, 'occipital', HIGH_LINE_MM),
+    ...SIDES.map((side) => travelling(side, 'vertical', 90, 32, { technique: 'point' })),
+    travelling('top', 'vertical', 90, 65, { technique: 'point' }),
+    natural('fringe', 58, 'brow', 3, { technique: 'slice', notes: 'Worn to the side.' }),
   ],
-  lengths: lengths({ fringe: 70, top: 70, crown: 60, sides: 40, back: 35, nape: 6 }, ['nape']),
+  lengths: lengths({ fringe: 58, top: 65, crown: 65, sides: 32, back: 22, nape: 6 }, ['nape']),
   links: [
     apart('nape', 'back'),
     blended('back', 'left-side'),
     blended('back', 'right-side'),
-    blended('crown', 'top'),
+    apart('back', 'crown'),
   ],
   limits: [longerThan('nape', 18), weightLineDrops('back', 13), ...SIDES.map((side) => grownBy(side, 15))],
 };
@@ -120,10 +136,12 @@ export const UNDERCUT_BOB: Shape = {
   notes:
     'The stacked wedge with the nape clipped out underneath: her nape grows up and lifts the stack otherwise.',
   steps: [
-    clipped('nape', 6, 'guard 2', { notes: 'To a finger above the hairline whorl; hard edge.' }),
-    ...STACKED_WEDGE.steps.filter(({ zone }) => zone !== 'nape'),
+    clipped('nape', 6, 'guard 2', { notes: 'To a finger above the hairline; hard edge.' }),
+    ...STACKED_WEDGE.steps
+      .filter(({ zone }) => zone !== 'nape')
+      .map((step) => (step.zone === 'back' ? { ...step, lengthAtGuideMm: 26, geometry: null } : step)),
   ],
-  lengths: lengths({ fringe: 95, top: 120, crown: 95, sides: 90, back: 42, nape: 6 }, ['nape']),
+  lengths: lengths({ fringe: 89, top: 94, crown: 87, sides: 66, back: 26, nape: 6 }, ['nape']),
   links: [apart('nape', 'back'), ...STACKED_WEDGE.links.filter(({ zone }) => zone !== 'nape')],
   limits: [longerThan('nape', 19), weightLineDrops('back', 14), ...SIDES.map((side) => grownBy(side, 18))],
 };

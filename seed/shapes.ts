@@ -15,14 +15,13 @@ export const HOUSE_SHAPES: readonly (readonly [shape: Shape, share: number])[] =
   [CLIPPED_SIDES, 12],
 ];
 
-/** What a shape can be cut to on the day: every zone shorter. Hair can be taken off, never put back. */
+/** What a shape can be cut to after some weeks: no zone longer than it is by then. Hair can be taken off, never put back. */
 export const SHORTER: ReadonlyMap<Shape, Shape> = new Map([
   [ONE_LENGTH, GRADUATED_BOB],
   [GRADUATED_BOB, STACKED_WEDGE],
-  [STACKED_WEDGE, LAYERED_PIXIE],
+  [STACKED_WEDGE, WEDGE_PIXIE],
   [LONG_BACKED_CROP, LAYERED_PIXIE],
   [LAYERED_PIXIE, SQUARE_CROP],
-  [SQUARE_CROP, CLIPPED_SIDES],
 ]);
 
 /** A zone's length in the record and what the shape wants of it. */
@@ -41,8 +40,8 @@ export function wanted(shape: Shape): WantedLength[] {
 export function growingOut(from: Shape, to: Shape): Shape {
   const kept: Zone = 'nape';
   return {
-    name: `${from.name}, growing out to a ${to.name.toLowerCase()}`,
-    notes: `Nothing off but the outline of the nape until the back reaches the ${to.name.toLowerCase()}.`,
+    name: `${from.name}, growing out to ${to.name.toLowerCase()}`,
+    notes: `Nothing off but the outline of the nape until there is enough for ${to.name.toLowerCase()}.`,
     steps: from.steps.map((step) =>
       step.zone === kept ? step : { ...step, leftToGrow: true, notes: 'Left to grow; dust split ends only.' },
     ),

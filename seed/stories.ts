@@ -11,7 +11,7 @@ import type { DemoSalon, ServiceKey, Stylist } from './salon.js';
 import type { Shape } from './shape-terms.js';
 import { growingOut } from './shapes.js';
 import { LAYERED_PIXIE, LONG_BACKED_CROP } from './shapes-in-layers.js';
-import { GRADUATED_BOB, UNDERCUT_BOB } from './shapes-with-weight.js';
+import { GRADUATED_BOB, ONE_LENGTH, UNDERCUT_BOB } from './shapes-with-weight.js';
 
 const MINUTE_MS = 60_000;
 const WEEK = 7;
@@ -45,6 +45,7 @@ const STORIES: readonly StoryText[] = [
       shape: UNDERCUT_BOB,
       likesTidies: true,
       notes: 'Nape grows upwards: undercut it or the stack lifts.',
+      statedHair: { texture: 'straight' },
       healthNotes: 'Contact allergy to nickel: no metal clips against the skin.',
     },
     chapters: [
@@ -63,6 +64,7 @@ const STORIES: readonly StoryText[] = [
       shape: LONG_BACKED_CROP,
       likesTidies: false,
       notes: 'Keep the length at the nape whatever she says on a hot day.',
+      statedHair: { texture: 'wavy' },
     },
     chapters: [
       { weeksAgo: 46, service: 'reshape' },
@@ -80,10 +82,11 @@ const STORIES: readonly StoryText[] = [
       shape: LAYERED_PIXIE,
       likesTidies: false,
       notes: 'Growing the pixie out to a bob; nape outline only until it is there.',
+      statedHair: { texture: 'wavy' },
     },
     chapters: [
       ...every(5, 8, 50),
-      { weeksAgo: 10, service: 'napeTidy', shape: growingOut(LAYERED_PIXIE, GRADUATED_BOB) },
+      { weeksAgo: 10, service: 'napeTidy', shape: growingOut(LAYERED_PIXIE, ONE_LENGTH) },
       { weeksAgo: 5, service: 'napeTidy' },
     ],
     todays: { service: 'napeTidy', notes: 'Outline of the nape only.' },
@@ -98,6 +101,7 @@ const STORIES: readonly StoryText[] = [
       likesTidies: false,
       colours: true,
       notes: 'Colours every other visit.',
+      statedHair: { texture: 'straight' },
       healthNotes: '',
     },
     chapters: [

@@ -1,9 +1,9 @@
 import type { WholeFormula } from '../src/cuts/index.js';
 import { ZONES } from '../src/engine/zones.js';
-import { windowOf } from '../src/rebooking/index.js';
 import type { Calendar } from './calendar.js';
 import { cutZones, measureOnArrival } from './chairside.js';
 import { writeFormula } from './formula-rows.js';
+import { Holds } from './holds.js';
 import type { Booking, Life } from './life.js';
 import type { Rows } from './rows.js';
 import type { DemoSalon } from './salon.js';
@@ -20,6 +20,7 @@ const ROOT_BAND: LimitText = {
   by: null,
   landmark: null,
   value: 18,
+  sd: null,
 };
 
 const VISIT_NOTES = [
@@ -34,6 +35,7 @@ const VISIT_NOTES = [
 /** Records visits as the salon's own code would: measurements teach, the cut becomes what stands, the window follows. */
 export class VisitBook {
   private readonly houseFormulas = new Map<string, WholeFormula>();
+  private readonly holds = new Holds();
 
   constructor(
     private readonly rows: Rows,
@@ -133,6 +135,6 @@ export class VisitBook {
       },
       life.hair,
     );
-    life.window = windowOf(life.whole, life.profile, this.calendar.date(seat.day));
+    life.window = this.holds.windowAfter(life.whole, shape, life.profile);
   }
 }

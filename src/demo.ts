@@ -32,11 +32,16 @@ export function demoSettings(env: NodeJS.ProcessEnv): Settings {
 export async function startDemo(
   env: NodeJS.ProcessEnv,
   print: (text: string) => void,
+  clients?: number,
 ): Promise<{ app: NestFastifyApplication; planted: Planted }> {
   const settings = demoSettings(env);
   const app = await createServer(AppModule.with(settings), settings);
   try {
-    const planted = await plantDemo({ units: app.get(UnitOfWork), now: app.get(Clock).now() });
+    const planted = await plantDemo({
+      units: app.get(UnitOfWork),
+      now: app.get(Clock).now(),
+      ...(clients !== undefined && { clients }),
+    });
     serveApiDescription(app);
     await app.listen(settings.port, settings.host);
     const address = settings.port === 0 ? await app.getUrl() : settings.publicUrl;

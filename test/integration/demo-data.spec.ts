@@ -21,7 +21,7 @@ describe('the demo', () => {
   let data: DemoData;
   beforeAll(() => {
     data = demoData(NOW, hash);
-  });
+  }, 120_000);
 
   it('is the same for the same moment, and another for another', () => {
     const once = demoData(NOW, hash, FEW).rows;
@@ -301,7 +301,7 @@ describe('the demo', () => {
       expect.objectContaining({ zone: 'nape', neighbour: 'back', kind: 'disconnected' }),
     );
     const crop = standing('long-backed-crop');
-    expect(crop.length('nape').leftMm).toBeGreaterThan(2 * crop.length('left-side').leftMm);
+    expect(crop.length('nape').leftMm).toBeGreaterThan(1.5 * crop.length('left-side').leftMm);
     const growing = standing('growing-out');
     for (const zone of ['fringe', 'top', 'crown', 'left-side', 'right-side', 'back']) {
       expect(growing.length(zone).wantedMm).toBeGreaterThan(growing.length(zone).leftMm);
