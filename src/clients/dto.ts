@@ -22,7 +22,7 @@ import { CHANNELS, type Channel, PURPOSES, type Purpose, type StatedHair, TEXTUR
 
 const ANCESTRIES = ['african', 'asian', 'european'] as const;
 const AGES = ['before-puberty', 'young-adult', 'mature-adult', 'older-adult'] as const;
-const SOURCES = ['desk', 'link', 'import'] as const;
+const SOURCES = ['desk', 'link', 'text', 'import'] as const;
 /** Head circumferences of adults run from about 500 to 650 mm (ANSUR II 2012); children's from about 400. */
 const CIRCUMFERENCE_MM = { min: 400, max: 700 } as const;
 

@@ -5,7 +5,7 @@ import {
   Logger,
   type OnApplicationBootstrap,
 } from '@nestjs/common';
-import { Dispatcher } from '../reminders/index.js';
+import { Dispatcher, Upkeep } from '../reminders/index.js';
 import { SETTINGS, type Settings } from '../store/index.js';
 
 /**
@@ -22,6 +22,7 @@ export class EmbeddedDispatcher implements OnApplicationBootstrap, BeforeApplica
 
   constructor(
     private readonly dispatcher: Dispatcher,
+    private readonly upkeep: Upkeep,
     @Inject(SETTINGS) private readonly settings: Settings,
   ) {}
 
@@ -50,6 +51,7 @@ export class EmbeddedDispatcher implements OnApplicationBootstrap, BeforeApplica
 
   private async look(): Promise<void> {
     try {
+      await this.upkeep.nowAndThen();
       await this.dispatcher.deliverDue(undefined, this.stopping.signal);
     } catch (error) {
       this.log.error('Messages could not be sent; they stay owed.', (error as Error).stack);

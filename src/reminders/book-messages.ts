@@ -1,7 +1,9 @@
-import { Injectable, type OnModuleInit } from '@nestjs/common';
+import { Inject, Injectable, type OnModuleInit } from '@nestjs/common';
 import { Clock } from '../base/index.js';
 import { BookEffects } from '../book/index.js';
-import { oweForBooking, oweForCancellation, oweForMove, oweNoMore } from './owing.js';
+import { SETTINGS, type Settings } from '../store/index.js';
+import { channelsOf } from './channels.js';
+import { oweAfterNoShow, oweForBooking, oweForCancellation, oweForMove, oweNoMore } from './owing.js';
 
 /** Owes messages in the very transaction that changes the book: both are there, or neither. */
 @Injectable()
@@ -9,19 +11,22 @@ export class BookMessages implements OnModuleInit {
   constructor(
     private readonly effects: BookEffects,
     private readonly clock: Clock,
+    @Inject(SETTINGS) private readonly settings: Settings,
   ) {}
 
   onModuleInit(): void {
+    const channels = channelsOf(this.settings);
+    const now = () => this.clock.now();
     this.effects.register({
-      booked: (manager, appointment) => oweForBooking(manager, appointment, this.clock.now()),
+      booked: (manager, appointment) => oweForBooking(manager, appointment, now(), channels),
       moved: async (manager, appointment, before) => {
         const { startsAt, staffId, serviceId } = appointment;
         const onlyItsLength =
           startsAt === before.startsAt && staffId === before.staffId && serviceId === before.serviceId;
-        if (!onlyItsLength) await oweForMove(manager, appointment, this.clock.now());
+        if (!onlyItsLength) await oweForMove(manager, appointment, now(), channels);
       },
-      cancelled: (manager, appointment) => oweForCancellation(manager, appointment, this.clock.now()),
-      noShow: oweNoMore,
+      cancelled: (manager, appointment) => oweForCancellation(manager, appointment, now(), channels),
+      noShow: (manager, appointment) => oweAfterNoShow(manager, appointment, now(), channels),
       done: oweNoMore,
     });
   }

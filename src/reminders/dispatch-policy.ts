@@ -7,8 +7,6 @@ export type DispatchPolicy = {
   readonly sendWithinMs: number;
   /** How long a dispatcher may keep messages in hand; longer than `sendWithinMs`, or two would send the same. */
   readonly leaseMs: number;
-  /** How often unreachable messages are looked at again. */
-  readonly reviveEveryMs: number;
   /** From 0 (included) to 1 (excluded). */
   readonly random: () => number;
 };
@@ -20,6 +18,10 @@ export const USUAL_POLICY: DispatchPolicy = {
   atOnce: 4,
   sendWithinMs: 30_000,
   leaseMs: 120_000,
-  reviveEveryMs: 60_000,
   random: Math.random,
 };
+
+/** The usual policy with the salon's own patience: the lease always outlasts a sending four times. */
+export function policyFor(sendWithinMs: number): DispatchPolicy {
+  return { ...USUAL_POLICY, sendWithinMs, leaseMs: 4 * sendWithinMs };
+}

@@ -1,15 +1,11 @@
-import { Inject, Injectable, Logger } from '@nestjs/common';
+import { Inject, Injectable, Logger, type OnApplicationShutdown } from '@nestjs/common';
 import { Clock } from '../base/index.js';
-import { Appointment } from '../book/index.js';
-import { Reader, SETTINGS, type Settings } from '../store/index.js';
 import { backoffMs } from './backoff.js';
 import { DISPATCH_POLICY, type DispatchPolicy } from './dispatch-policy.js';
 import type { Message, MessageReason } from './entities.js';
-import { letterFacts } from './letter-facts.js';
+import { Judge, type Verdict } from './judge.js';
 import { MessageLeases } from './message-leases.js';
-import { reachOf } from './reach.js';
-import { DeliveryError, type OutgoingMail, Sender } from './sender.js';
-import { MessageTemplates } from './templates.js';
+import { DeliveryError, Sender, TextSender } from './sender.js';
 
 /**
  * What became of the messages that one run took in hand. `waiting` ones will be tried again; `unneeded` ones had
@@ -17,10 +13,11 @@ import { MessageTemplates } from './templates.js';
  */
 export type DispatchTally = { sent: number; waiting: number; failed: number; unneeded: number };
 
-type Verdict =
-  | { readonly send: OutgoingMail }
-  | { readonly unneeded: 'withdrawn' | 'unreachable'; readonly reason: MessageReason }
-  | { readonly failed: string; readonly reason: MessageReason | null };
+/** What became of one message. `waiting` is tried again at `until`; `failed` says why. */
+export type Delivery =
+  | { readonly outcome: 'sent' | 'unneeded' }
+  | { readonly outcome: 'failed'; readonly words: string }
+  | { readonly outcome: 'waiting'; readonly until: number };
 
 const ERROR_MAX = 500;
 
@@ -30,29 +27,34 @@ const ERROR_MAX = 500;
  * between leaves a lease that runs out. A mail may then go twice, with the same Message-ID; none is lost.
  */
 @Injectable()
-export class Dispatcher {
+export class Dispatcher implements OnApplicationShutdown {
   private readonly log = new Logger('Dispatcher');
-  private readonly domain: string;
-  private revivedAt = Number.NEGATIVE_INFINITY;
 
   constructor(
     private readonly leases: MessageLeases,
-    private readonly reader: Reader,
     private readonly clock: Clock,
-    private readonly templates: MessageTemplates,
+    private readonly judge: Judge,
     private readonly sender: Sender,
+    private readonly textSender: TextSender,
     @Inject(DISPATCH_POLICY) private readonly policy: DispatchPolicy,
-    @Inject(SETTINGS) settings: Settings,
   ) {
     if (policy.leaseMs <= policy.sendWithinMs) {
       throw new Error('A lease must last longer than a sending may take.');
     }
-    this.domain = new URL(settings.publicUrl).hostname;
   }
 
   /** Whether mail leaves the house ('smtp') or waits in a folder ('outbox'); pages say so plainly. */
   get sendsBy(): Sender['name'] {
     return this.sender.name;
+  }
+
+  /** Messages in hand at a time, in one process. */
+  get atOnce(): number {
+    return this.policy.atOnce;
+  }
+
+  onApplicationShutdown(): void {
+    this.sender.close();
   }
 
   /**
@@ -61,83 +63,66 @@ export class Dispatcher {
    */
   async deliverDue(limit = 100, stopping?: AbortSignal): Promise<DispatchTally> {
     const tally: DispatchTally = { sent: 0, waiting: 0, failed: 0, unneeded: 0 };
-    await this.reviveNowAndThen();
     for (let taken = 0; taken < limit && !stopping?.aborted; ) {
       const batch = await this.leases.take(Math.min(this.policy.atOnce, limit - taken), this.policy.leaseMs);
       if (batch.length === 0 && !(await this.leases.anyDue())) break;
       taken += batch.length;
       const outcomes = await Promise.allSettled(batch.map((message) => this.deliver(message)));
-      for (const outcome of outcomes) if (outcome.status === 'fulfilled') tally[outcome.value] += 1;
+      for (const outcome of outcomes) if (outcome.status === 'fulfilled') tally[outcome.value.outcome] += 1;
       const broken = outcomes.find((outcome) => outcome.status === 'rejected');
       if (broken) throw broken.reason;
     }
     return tally;
   }
 
-  private async deliver(message: Message): Promise<keyof DispatchTally> {
+  /** Sends this message if it is due and nobody has it in hand; throws only when the store fails. */
+  async deliverOne(id: string): Promise<Delivery> {
+    const taken = await this.leases.takeOne(id, this.policy.leaseMs);
+    if ('gone' in taken) return { outcome: 'unneeded' };
+    if ('freeAt' in taken) return { outcome: 'waiting', until: taken.freeAt };
+    return await this.deliver(taken.message);
+  }
+
+  private async deliver(message: Message): Promise<Delivery> {
     let verdict: Verdict;
     try {
-      verdict = await this.judge(message);
-      if ('send' in verdict)
-        await this.sender.send(verdict.send, AbortSignal.timeout(this.policy.sendWithinMs));
+      verdict = this.outOfAttempts(message) ?? (await this.judge.judge(message));
+      const withinTime = AbortSignal.timeout(this.policy.sendWithinMs);
+      if ('mail' in verdict) await this.sender.send(verdict.mail, withinTime);
+      if ('text' in verdict) await this.textSender.send(verdict.text, withinTime);
     } catch (error) {
       return await this.recordTrouble(message, error as Error);
     }
-    if ('send' in verdict) {
-      const { to, subject, text } = verdict.send;
+    if ('wording' in verdict) {
+      const { text, ...wording } = verdict.wording;
+      const byMail = 'mail' in verdict;
       await this.leases.recordSent(message, {
-        address: to.address,
-        sentBy: this.sender.name,
-        subject,
+        ...wording,
         body: text,
+        channel: byMail ? 'mail' : 'text',
+        sentBy: byMail ? this.sender.name : this.textSender.name,
       });
-      return 'sent';
+      return { outcome: 'sent' };
     }
     if ('unneeded' in verdict) {
       await this.leases.recordUnneeded(message, verdict.unneeded, verdict.reason);
-      return 'unneeded';
+      return { outcome: 'unneeded' };
+    }
+    if ('later' in verdict) {
+      const { later } = verdict;
+      const kept = await this.leases.postpone(message, later);
+      return kept ? { outcome: 'waiting', until: later } : { outcome: 'unneeded' };
     }
     return await this.recordFailed(message, verdict.failed, verdict.reason);
   }
 
-  /** Whether the message is still to be sent, by what the records say now, and what it says. */
-  private async judge(message: Message): Promise<Verdict> {
-    const { manager } = this.reader;
-    if (message.attempts > this.policy.maxAttempts) {
-      return {
-        failed: message.lastError ?? 'Every attempt was cut off before its outcome was known.',
-        reason: null,
-      };
-    }
-    const appointment = await manager.findOneBy(Appointment, { id: message.appointmentId ?? '' });
-    const cancelled = message.kind === 'appointment-cancellation';
-    if (appointment?.state !== (cancelled ? 'cancelled' : 'booked')) {
-      return { unneeded: 'withdrawn', reason: appointment?.state === 'cancelled' ? 'cancelled' : 'over' };
-    }
-    if (appointment.startsAt <= this.clock.now()) {
-      const cause = message.lastError ? ` Last trouble: ${message.lastError}` : '';
-      return { failed: `The appointment began before this could be sent.${cause}`, reason: 'too-late' };
-    }
-    const reach = await reachOf(manager, message.clientId);
-    if ('unreachable' in reach) return { unneeded: 'unreachable', reason: reach.unreachable };
-
-    const { facts, from } = await letterFacts(manager, appointment);
-    const { language, subject, text, html } = this.templates.render(message.kind, facts);
-    return {
-      send: {
-        messageId: `<${message.id}@${this.domain}>`,
-        from,
-        to: { name: facts.clientName, address: reach.address },
-        sentAt: this.clock.now(),
-        language,
-        subject,
-        text,
-        html,
-      },
-    };
+  private outOfAttempts(message: Message): Verdict | undefined {
+    if (message.attempts <= this.policy.maxAttempts) return undefined;
+    const unknown = 'Every attempt was cut off before its outcome was known.';
+    return { failed: message.lastError ?? unknown, reason: null };
   }
 
-  private async recordTrouble(message: Message, error: Error): Promise<keyof DispatchTally> {
+  private async recordTrouble(message: Message, error: Error): Promise<Delivery> {
     const words = error.message.slice(0, ERROR_MAX);
     const final = error instanceof DeliveryError && error.permanent;
     if (!(error instanceof DeliveryError)) this.log.error(`Message ${message.id}: ${words}`, error.stack);
@@ -145,23 +130,18 @@ export class Dispatcher {
       return await this.recordFailed(message, words, null);
     }
     const wait = backoffMs(message.attempts, this.policy.random);
-    return (await this.leases.putBack(message, words, wait)) ? 'waiting' : 'unneeded';
+    const until = this.clock.now() + wait;
+    const kept = await this.leases.putBack(message, words, wait);
+    return kept ? { outcome: 'waiting', until } : { outcome: 'unneeded' };
   }
 
   private async recordFailed(
     message: Message,
     words: string,
     reason: MessageReason | null,
-  ): Promise<keyof DispatchTally> {
-    if (!(await this.leases.recordFailed(message, words, reason))) return 'unneeded';
+  ): Promise<Delivery> {
+    if (!(await this.leases.recordFailed(message, words, reason))) return { outcome: 'unneeded' };
     this.log.warn(`Message ${message.id} failed: ${words}`);
-    return 'failed';
-  }
-
-  private async reviveNowAndThen(): Promise<void> {
-    const now = this.clock.now();
-    if (now - this.revivedAt < this.policy.reviveEveryMs) return;
-    this.revivedAt = now;
-    await this.leases.revive();
+    return { outcome: 'failed', words };
   }
 }

@@ -1,25 +1,47 @@
 import { Injectable } from '@nestjs/common';
-import { In, IsNull, LessThanOrEqual, Not } from 'typeorm';
+import { type EntityManager, In, IsNull, LessThanOrEqual, Not } from 'typeorm';
 import { Clock } from '../base/index.js';
 import { newId, Reader, UnitOfWork } from '../store/index.js';
 import { Message, type MessageReason } from './entities.js';
+import { InBatches } from './in-batches.js';
 import { perhapsReachable, reviveIfReachable } from './owing.js';
 
-export type SentMail = {
-  readonly address: string;
-  readonly sentBy: string;
-  readonly subject: string;
-  readonly body: string;
-};
+/** What went out, and how. */
+export type Sent = Pick<
+  Message,
+  'address' | 'sentBy' | 'channel' | 'subject' | 'body' | 'language' | 'template' | 'segments'
+>;
 
-/** Who has which message in hand, and what became of it: the dispatcher's hold on the store. */
+/** A message in hand, or why it is not: somebody else's or not yet due until an instant, or no longer owed. */
+export type Taken = { readonly message: Message } | { readonly freeAt: number } | { readonly gone: true };
+
+type Change = (manager: EntityManager) => Promise<boolean>;
+
+/**
+ * Who has which message in hand, and what became of it: the dispatcher's hold on the store. Writes that come at
+ * the same time share a transaction, because each costs a wait for the disk.
+ */
 @Injectable()
 export class MessageLeases {
+  private readonly changes: InBatches<Change, boolean>;
+  private readonly takes: InBatches<{ id: string; leaseMs: number }, Taken>;
+
   constructor(
     private readonly units: UnitOfWork,
     private readonly reader: Reader,
     private readonly clock: Clock,
-  ) {}
+    private readonly channels: Parameters<typeof reviveIfReachable>[2] = ['mail'],
+  ) {
+    this.changes = new InBatches(
+      async (changes) =>
+        await this.units.run(async (manager) => {
+          const done: boolean[] = [];
+          for (const change of changes) done.push(await change(manager));
+          return done;
+        }),
+    );
+    this.takes = new InBatches((wanted) => this.takeAll(wanted));
+  }
 
   /** Whether anything is due that nobody has in hand. */
   async anyDue(): Promise<boolean> {
@@ -32,44 +54,46 @@ export class MessageLeases {
    */
   async take(count: number, leaseMs: number): Promise<Message[]> {
     const ids = await this.dueIds(count);
-    if (ids.length === 0) return [];
-    const now = this.clock.now();
-    const leaseId = newId();
-    return await this.units.run(async (manager) => {
-      await manager.update(
-        Message,
-        free(now).map((condition) => ({ ...condition, id: In(ids) })),
-        { leaseId, notBefore: now + leaseMs, attempts: () => 'attempts + 1' },
-      );
-      return await manager.find(Message, { where: { leaseId }, order: { dueAt: 'ASC', id: 'ASC' } });
-    });
+    return ids.length === 0 ? [] : await this.lease(ids, leaseMs);
+  }
+
+  /** Takes this message in hand if it is due and free. */
+  async takeOne(id: string, leaseMs: number): Promise<Taken> {
+    return await this.takes.do({ id, leaseMs });
   }
 
   /**
-   * A mail that was accepted is sent, whatever happened to its row meanwhile: even if the lease ran out or the
+   * A message that was accepted is sent, whatever happened to its row meanwhile: even if the lease ran out or the
    * message was called back.
    */
-  async recordSent(message: Message, mail: SentMail): Promise<void> {
-    await this.units.run((manager) =>
-      manager.update(
+  async recordSent(message: Message, sent: Sent): Promise<void> {
+    const now = this.clock.now();
+    await this.changes.do(async (manager) => {
+      const { affected } = await manager.update(
         Message,
         { id: message.id, state: Not('sent') },
         {
-          ...mail,
+          ...sent,
           state: 'sent',
-          sentAt: this.clock.now(),
+          sentAt: now,
           reason: null,
           lastError: null,
           leaseId: null,
           notBefore: null,
         },
-      ),
-    );
+      );
+      return affected !== 0;
+    });
   }
 
   /** Lets go of the message until `waitMs` have passed. False when the lease had run out, as below. */
   async putBack(message: Message, lastError: string, waitMs: number): Promise<boolean> {
     return await this.settle(message, { lastError, notBefore: this.clock.now() + waitMs });
+  }
+
+  /** Lets go of a message whose hour has not come; that was no attempt. */
+  async postpone(message: Message, until: number): Promise<boolean> {
+    return await this.settle(message, { notBefore: until, attempts: message.attempts - 1 });
   }
 
   async recordFailed(message: Message, lastError: string, reason: MessageReason | null): Promise<boolean> {
@@ -94,21 +118,58 @@ export class MessageLeases {
     const candidates = await perhapsReachable(this.reader.manager, this.clock.now());
     let revived = 0;
     for (const message of candidates) {
-      if (await this.units.run((manager) => reviveIfReachable(manager, message))) revived += 1;
+      if (await this.units.run((manager) => reviveIfReachable(manager, message, this.channels))) revived += 1;
     }
     return revived;
   }
 
   /** Writes an outcome, unless the lease ran out and somebody else has the message in hand. Tells whether it did. */
   private async settle(message: Message, outcome: Partial<Message>): Promise<boolean> {
-    const { affected } = await this.units.run((manager) =>
-      manager.update(
+    return await this.changes.do(async (manager) => {
+      const { affected } = await manager.update(
         Message,
         { id: message.id, state: 'owed', leaseId: message.leaseId! },
         { ...outcome, leaseId: null },
-      ),
+      );
+      return affected !== 0;
+    });
+  }
+
+  private async lease(ids: readonly string[], leaseMs: number): Promise<Message[]> {
+    const now = this.clock.now();
+    const leaseId = newId();
+    return await this.units.run(async (manager) => {
+      await manager.update(
+        Message,
+        free(now).map((condition) => ({ ...condition, id: In(ids) })),
+        { leaseId, notBefore: now + leaseMs, attempts: () => 'attempts + 1' },
+      );
+      return await manager.find(Message, { where: { leaseId }, order: { dueAt: 'ASC', id: 'ASC' } });
+    });
+  }
+
+  private async takeAll(wanted: readonly { id: string; leaseMs: number }[]): Promise<Taken[]> {
+    const ids = wanted.map(({ id }) => id);
+    const taken = await this.lease(ids, Math.max(...wanted.map(({ leaseMs }) => leaseMs)));
+    // Asked twice for one message, the first to ask has it.
+    const inHand = new Map(taken.map((message) => [message.id, message]));
+    const others = ids.filter((id) => !inHand.has(id));
+    const left = new Map(
+      others.length === 0
+        ? []
+        : (await this.reader.manager.findBy(Message, { id: In(others) })).map((row) => [row.id, row]),
     );
-    return affected !== 0;
+    return ids.map((id): Taken => {
+      const message = inHand.get(id);
+      if (message) {
+        inHand.delete(id);
+        left.set(id, message);
+        return { message };
+      }
+      const row = left.get(id);
+      if (row?.state !== 'owed') return { gone: true };
+      return { freeAt: Math.max(row.dueAt, row.notBefore ?? 0) };
+    });
   }
 
   private async dueIds(count: number): Promise<string[]> {

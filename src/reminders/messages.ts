@@ -99,7 +99,14 @@ export class Messages {
       const { affected } = await manager.update(
         Message,
         { id, state: 'failed' },
-        { state: 'owed', reason: null, attempts: 0, notBefore: null, leaseId: null },
+        {
+          state: 'owed',
+          reason: null,
+          attempts: 0,
+          notBefore: null,
+          leaseId: null,
+          round: () => 'round + 1',
+        },
       );
       const message = await manager.findOneBy(Message, { id });
       if (!message) throw notFound();

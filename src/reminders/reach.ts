@@ -1,26 +1,58 @@
 import type { EntityManager } from 'typeorm';
-import { type Channel, Client, Consent } from '../clients/index.js';
+import { CHANNELS, type Channel, Client, Consent, type Purpose } from '../clients/index.js';
 
 export type Reach =
   | { readonly channel: Channel; readonly address: string }
   | { readonly channel: Channel; readonly unreachable: 'no-address' | 'refused' };
 
+type Addressee = Pick<Client, 'email' | 'phone'>;
+type Answer = Pick<Consent, 'channel' | 'purpose' | 'given' | 'at' | 'id'>;
+
 /**
- * Where a client may be told about her own appointments, by what is known this moment. Mail is the only channel
- * so far. Such messages are welcome wherever she gave an address, until her newest answer for channel and
- * purpose is no; `Clients.mayMessage`, which wants a yes, is for messages nobody is waiting for.
+ * Where a client may be told something, by mail before text, of the channels there are. What is about her own
+ * appointments is welcome wherever she gave an address, until her newest answer for channel and purpose is no;
+ * an invitation only where her newest answer is yes.
  */
-export async function reachOf(manager: EntityManager, clientId: string): Promise<Reach> {
-  const channel = 'mail';
+export function reachBy(
+  client: Addressee | null,
+  answers: readonly Answer[],
+  purpose: Purpose,
+  channels: readonly Channel[],
+): Reach {
+  let refused: Channel | undefined;
+  for (const channel of CHANNELS) {
+    const address = channel === 'mail' ? client?.email : client?.phone;
+    if (!channels.includes(channel) || !address) continue;
+    const given = newest(answers, channel, purpose)?.given;
+    if (given === true || (given === undefined && purpose === 'appointment')) return { channel, address };
+    refused ??= channel;
+  }
+  return refused === undefined
+    ? { channel: channels[0] ?? 'mail', unreachable: 'no-address' }
+    : { channel: refused, unreachable: 'refused' };
+}
+
+function newest(answers: readonly Answer[], channel: Channel, purpose: Purpose): Answer | undefined {
+  return answers
+    .filter((answer) => answer.channel === channel && answer.purpose === purpose)
+    .reduce<Answer | undefined>(
+      (best, answer) =>
+        !best || answer.at > best.at || (answer.at === best.at && answer.id > best.id) ? answer : best,
+      undefined,
+    );
+}
+
+/** `reachBy` for what is known this moment. */
+export async function reachOf(
+  manager: EntityManager,
+  clientId: string,
+  purpose: Purpose,
+  channels: readonly Channel[],
+): Promise<Reach> {
   const client = await manager.findOne(Client, {
-    select: { id: true, email: true },
+    select: { id: true, email: true, phone: true },
     where: { id: clientId },
   });
-  if (!client?.email) return { channel, unreachable: 'no-address' };
-  const answer = await manager.findOne(Consent, {
-    where: { clientId, channel, purpose: 'appointment' },
-    order: { at: 'DESC', id: 'DESC' },
-  });
-  if (answer?.given === false) return { channel, unreachable: 'refused' };
-  return { channel, address: client.email };
+  const answers = await manager.findBy(Consent, { clientId, purpose });
+  return reachBy(client, answers, purpose, channels);
 }

@@ -1,32 +1,65 @@
 import { Module } from '@nestjs/common';
+import { Clock } from '../base/index.js';
 import { BookModule } from '../book/index.js';
-import { SETTINGS, type Settings } from '../store/index.js';
+import { ClientsModule } from '../clients/index.js';
+import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { BookMessages } from './book-messages.js';
-import { DISPATCH_POLICY, USUAL_POLICY } from './dispatch-policy.js';
+import { channelsOf } from './channels.js';
+import { DISPATCH_POLICY, policyFor } from './dispatch-policy.js';
 import { Dispatcher } from './dispatcher.js';
+import { Judge } from './judge.js';
+import { Links } from './links.js';
+import { Lookups } from './lookups.js';
 import { MessageLeases } from './message-leases.js';
 import { Messages } from './messages.js';
 import { OutboxSender } from './outbox-sender.js';
-import { Sender } from './sender.js';
+import { Sender, TextSender } from './sender.js';
 import { SmtpSender } from './smtp-sender.js';
+import { Standings } from './standings.js';
 import { MessageTemplates, messageTemplatesDir } from './templates.js';
+import { NoTextGateway, TextGateway } from './text-gateway.js';
+import { TextReports } from './text-reports.js';
+import { Unsubscribe } from './unsubscribe.js';
+import { Upkeep } from './upkeep.js';
 
 @Module({
-  imports: [BookModule],
+  imports: [BookModule, ClientsModule],
   providers: [
     Messages,
     BookMessages,
-    MessageLeases,
     Dispatcher,
-    { provide: DISPATCH_POLICY, useValue: USUAL_POLICY },
+    Judge,
+    Lookups,
+    Standings,
+    Upkeep,
+    TextReports,
+    Unsubscribe,
+    {
+      provide: DISPATCH_POLICY,
+      inject: [SETTINGS],
+      useFactory: ({ sendWithinMs }: Settings) => policyFor(sendWithinMs),
+    },
     { provide: MessageTemplates, useFactory: () => new MessageTemplates(messageTemplatesDir()) },
+    { provide: Links, inject: [SETTINGS], useFactory: (settings: Settings) => new Links(settings) },
+    {
+      provide: MessageLeases,
+      inject: [UnitOfWork, Reader, Clock, SETTINGS],
+      useFactory: (units: UnitOfWork, reader: Reader, clock: Clock, settings: Settings) =>
+        new MessageLeases(units, reader, clock, channelsOf(settings)),
+    },
     {
       provide: Sender,
       inject: [SETTINGS],
       useFactory: ({ smtpUrl, outboxDir }: Settings) =>
         smtpUrl ? new SmtpSender(smtpUrl) : new OutboxSender(outboxDir),
     },
+    {
+      provide: TextSender,
+      inject: [SETTINGS, Clock],
+      useFactory: ({ textGateway }: Settings, clock: Clock) =>
+        textGateway ? new TextGateway(textGateway, () => clock.now()) : new NoTextGateway(),
+    },
   ],
-  exports: [Messages, Dispatcher],
+  exports: [Messages, Dispatcher, Upkeep, TextReports, Unsubscribe],
 })
 export class RemindersModule {}

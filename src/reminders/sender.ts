@@ -9,9 +9,28 @@ export type OutgoingMail = {
   readonly subject: string;
   readonly text: string;
   readonly html: string;
+  /** Where such messages can be ended; by one click (RFC 8058) when the address is https. */
+  readonly unsubscribeUrl?: string;
+  readonly calendar?: CalendarPart;
 };
 
-/** A mail that was not accepted. `permanent` says that trying the same again is useless (RFC 5321 4.2.1). */
+/** An iCalendar object (RFC 5545) that goes along. */
+export type CalendarPart = {
+  readonly method: 'PUBLISH' | 'CANCEL';
+  readonly content: string;
+};
+
+/** One text message, ready to go. */
+export type OutgoingText = {
+  /** Idempotency key: a gateway that knows it has this text already. */
+  readonly id: string;
+  /** E.164. */
+  readonly to: string;
+  readonly from: string;
+  readonly text: string;
+};
+
+/** A message that was not accepted. `permanent` says that trying the same again is useless (RFC 5321 4.2.1). */
 export class DeliveryError extends Error {
   override readonly name = 'DeliveryError';
 
@@ -34,4 +53,14 @@ export abstract class Sender {
    * it short. A mail that is cut short may have been accepted all the same.
    */
   abstract send(mail: OutgoingMail, signal: AbortSignal): Promise<void>;
+
+  /** Lets go of what is held open; nothing is sent afterwards. */
+  close(): void {}
+}
+
+/** Port to whatever carries texts away; resolves and rejects as `Sender` does. */
+export abstract class TextSender {
+  abstract readonly name: 'gateway';
+
+  abstract send(text: OutgoingText, signal: AbortSignal): Promise<void>;
 }

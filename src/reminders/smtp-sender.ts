@@ -4,6 +4,9 @@ import { DeliveryError, type OutgoingMail, Sender } from './sender.js';
 
 const CONNECT_MS = 10_000;
 const SILENCE_MS = 20_000;
+/** Connections kept open and used again; `DispatchPolicy.atOnce` has as many mails in hand. */
+const CONNECTIONS = 4;
+const MAILS_A_CONNECTION = 100;
 
 /**
  * Only an answer about this very mail or its addresses is final; a refused sign-in or greeting is the server's
@@ -33,6 +36,9 @@ export class SmtpSender extends Sender {
     super();
     this.transport = createTransport({
       url: smtpUrl,
+      pool: true,
+      maxConnections: CONNECTIONS,
+      maxMessages: MAILS_A_CONNECTION,
       connectionTimeout: CONNECT_MS,
       greetingTimeout: CONNECT_MS,
       dnsTimeout: CONNECT_MS,
@@ -47,5 +53,9 @@ export class SmtpSender extends Sender {
       const problem = error as NodemailerError;
       throw new DeliveryError(inWords(problem), isPermanent(problem), { cause: error });
     }
+  }
+
+  override close(): void {
+    this.transport.close();
   }
 }

@@ -20,7 +20,7 @@ export { loadKeys, readKeyFile, usualKeyFile, writeKeyFile } from './load-keys.j
 export { Reader } from './reader.js';
 export { SealedColumn } from './sealed-column.js';
 export { giveUp, requireKeys, sealAnew } from './sealed-values.js';
-export { readSettings, type Settings, SettingsError } from './settings.js';
+export { readSettings, type Settings, SettingsError, type TextGatewaySettings } from './settings.js';
 export { openSources, type Sources, sqliteWriter } from './sources.js';
 export { SETTINGS, StoreModule, type StoreOptions } from './store.module.js';
 export { UnitOfWork } from './unit-of-work.js';

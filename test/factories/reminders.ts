@@ -3,6 +3,7 @@ import { Logger } from '@nestjs/common';
 import { SMTPServer } from 'smtp-server';
 import { Appointment } from '../../src/book/index.js';
 import type { ClientRecord } from '../../src/clients/index.js';
+import { channelsOf } from '../../src/reminders/channels.js';
 import {
   Dispatcher,
   type DispatchPolicy,
@@ -10,10 +11,16 @@ import {
   Messages,
   USUAL_POLICY,
 } from '../../src/reminders/index.js';
+import { Judge } from '../../src/reminders/judge.js';
+import { Links } from '../../src/reminders/links.js';
+import { Lookups } from '../../src/reminders/lookups.js';
 import { MessageLeases } from '../../src/reminders/message-leases.js';
 import { oweForBooking } from '../../src/reminders/owing.js';
-import { type OutgoingMail, Sender } from '../../src/reminders/sender.js';
+import { type OutgoingMail, Sender, type TextSender } from '../../src/reminders/sender.js';
+import { Standings } from '../../src/reminders/standings.js';
 import { MessageTemplates, messageTemplatesDir } from '../../src/reminders/templates.js';
+import { NoTextGateway } from '../../src/reminders/text-gateway.js';
+import { Upkeep } from '../../src/reminders/upkeep.js';
 import { newId, readSettings, UnitOfWork } from '../../src/store/index.js';
 import { makeClient } from './clients.js';
 import { makeSalon, openTestStore, type TestSalon, type TestStore } from './salon.js';
@@ -80,21 +87,64 @@ export class KeepingSender extends Sender {
   }
 }
 
+export type Parts = {
+  readonly leases: MessageLeases;
+  readonly dispatcher: Dispatcher;
+  readonly upkeep: Upkeep;
+};
+
+const SETTINGS_ENV = {
+  PUBLIC_URL: 'https://book.example.org:8443/desk',
+  LINK_SECRET: 'a secret of the tests',
+} as const;
+
+/** The settings that tests run with; `env` overrides or adds variables. */
+export function testSettings(env: NodeJS.ProcessEnv = {}) {
+  return readSettings({ ...SETTINGS_ENV, ...env });
+}
+
+export type DispatchSetup = {
+  readonly policy?: Partial<DispatchPolicy>;
+  readonly units?: UnitOfWork;
+  readonly textSender?: TextSender;
+  /** Environment variables. */
+  readonly env?: NodeJS.ProcessEnv;
+};
+
+/** A dispatcher with everything it is made of, over the desk's store. */
+export function partsOf(desk: TestDesk, sender: Sender, setup: DispatchSetup = {}): Parts {
+  const { units = desk.units, policy, textSender = new NoTextGateway(), env } = setup;
+  const { reader, clock } = desk;
+  const settings = testSettings(env);
+  const leases = new MessageLeases(units, reader, clock, channelsOf(settings));
+  const lookups = new Lookups(reader);
+  const judge = new Judge(
+    reader,
+    clock,
+    lookups,
+    new Standings(reader, clock, lookups),
+    new MessageTemplates(messageTemplatesDir()),
+    new Links(settings),
+    settings,
+  );
+  return {
+    leases,
+    dispatcher: new Dispatcher(leases, clock, judge, sender, textSender, {
+      ...USUAL_POLICY,
+      random: () => 1,
+      ...policy,
+    }),
+    upkeep: new Upkeep(units, reader, clock, leases, settings),
+  };
+}
+
 export function dispatcherOf(
   desk: TestDesk,
   sender: Sender,
   policy: Partial<DispatchPolicy> = {},
   units: UnitOfWork = desk.units,
 ): Dispatcher {
-  return new Dispatcher(
-    new MessageLeases(units, desk.reader, desk.clock),
-    desk.reader,
-    desk.clock,
-    new MessageTemplates(messageTemplatesDir()),
-    sender,
-    { ...USUAL_POLICY, random: () => 1, ...policy },
-    readSettings({ PUBLIC_URL: 'https://book.example.org:8443/desk' }),
-  );
+  return partsOf(desk, sender, { policy, units }).dispatcher;
 }
 
 export type MailServer = {

@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
 import { Logger, type LoggerService } from '@nestjs/common';
 import { EmbeddedDispatcher } from '../../src/jobs/index.js';
-import type { Dispatcher } from '../../src/reminders/index.js';
+import type { Dispatcher, Upkeep } from '../../src/reminders/index.js';
 import { readSettings } from '../../src/store/index.js';
 import { bookAt, dispatcherOf, KeepingSender, openDesk, type TestDesk } from '../factories/reminders.js';
 
@@ -39,7 +39,8 @@ describe('the dispatcher inside the web process', () => {
 
   function run(dispatcher: Pick<Dispatcher, 'deliverDue'>): EmbeddedDispatcher {
     const settings = readSettings({ DISPATCH_EVERY_MS: `${EVERY_MS}` });
-    embedded = new EmbeddedDispatcher(dispatcher as Dispatcher, settings);
+    const upkeep: Pick<Upkeep, 'nowAndThen'> = { nowAndThen: async () => undefined };
+    embedded = new EmbeddedDispatcher(dispatcher as Dispatcher, upkeep as Upkeep, settings);
     embedded.onApplicationBootstrap();
     return embedded;
   }

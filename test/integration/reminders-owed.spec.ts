@@ -11,6 +11,7 @@ import {
   KeepingSender,
   messagesOf,
   openDesk,
+  partsOf,
   type TestDesk,
 } from '../factories/reminders.js';
 
@@ -178,7 +179,9 @@ describe('a client without a mail address', () => {
     desk.clock.at = at('2026-06-02T08:00:00Z');
     await setEmail('late@example.net');
     const sender = new KeepingSender();
-    await dispatcherOf(desk, sender).deliverDue();
+    const { upkeep, dispatcher } = partsOf(desk, sender);
+    await upkeep.run();
+    await dispatcher.deliverDue();
     expect(sender.kept.map(({ to }) => to.address)).toEqual(['late@example.net']);
     expect((await messagesOf(desk, id)).map(({ state }) => state)).toEqual(['sent', 'owed']);
   });

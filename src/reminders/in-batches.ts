@@ -1,0 +1,50 @@
+type Waiting<In, Out> = {
+  readonly item: In;
+  readonly resolve: (out: Out) => void;
+  readonly reject: (error: unknown) => void;
+};
+
+const MOST = 200;
+
+/**
+ * Lets many callers share the work of one: what comes while a batch is under way waits and goes into the next.
+ * One caller alone waits for nobody. When a batch fails, each of its items is tried alone, so that only those
+ * who cause trouble hear of it; so `work` must leave nothing behind when it throws.
+ * `work` answers in the order of its items.
+ */
+export class InBatches<In, Out> {
+  private waiting: Waiting<In, Out>[] = [];
+  private busy = false;
+
+  constructor(private readonly work: (items: readonly In[]) => Promise<readonly Out[]>) {}
+
+  async do(item: In): Promise<Out> {
+    return await new Promise<Out>((resolve, reject) => {
+      this.waiting.push({ item, resolve, reject });
+      if (!this.busy) {
+        this.busy = true;
+        // Callers that come in the same turn share the first batch.
+        queueMicrotask(() => void this.drain());
+      }
+    });
+  }
+
+  private async drain(): Promise<void> {
+    while (this.waiting.length > 0) {
+      const batch = this.waiting.splice(0, MOST);
+      if (!(await this.attempt(batch))) for (const one of batch) await this.attempt([one], true);
+    }
+    this.busy = false;
+  }
+
+  private async attempt(batch: readonly Waiting<In, Out>[], last = batch.length === 1): Promise<boolean> {
+    try {
+      const outs = await this.work(batch.map(({ item }) => item));
+      for (const [i, { resolve }] of batch.entries()) resolve(outs[i] as Out);
+      return true;
+    } catch (error) {
+      if (last) for (const { reject } of batch) reject(error);
+      return last;
+    }
+  }
+}
