@@ -1,5 +1,7 @@
 import { Appointment, BookingSeries, Claim } from './book/index.js';
 import { Client, Consent } from './clients/index.js';
+import { ColourFormula, ColourLine, RootBandTolerance } from './colour/index.js';
+import { Consultation, ConsultationHealth } from './consultations/index.js';
 import {
   CutFormula,
   CutStep,
@@ -7,10 +9,12 @@ import {
   HoldLimitRow,
   Measurement,
   Visit,
+  VisitDraft,
   ZoneLength,
   ZoneLink,
 } from './cuts/index.js';
 import { Account, ApiToken, AuditEntry, PasswordLink, Session } from './identity/index.js';
+import { Photo } from './photos/index.js';
 import { RetentionRule } from './privacy/index.js';
 import { ShapeWindow } from './rebooking/index.js';
 import { Message, MessageRules, MessageRun, SalonTemplate } from './reminders/index.js';
@@ -52,8 +56,15 @@ export const ENTITIES = [
   ZoneLink,
   HoldLimitRow,
   Visit,
+  VisitDraft,
   Measurement,
   GrowthRecord,
+  Consultation,
+  ConsultationHealth,
+  Photo,
+  ColourFormula,
+  ColourLine,
+  RootBandTolerance,
   BookingSeries,
   Appointment,
   Claim,

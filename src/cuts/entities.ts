@@ -2,6 +2,7 @@ import { Entity, ForeignKey, Index } from 'typeorm';
 import { Client } from '../clients/index.js';
 import type { GrowthProfile } from '../engine/growth/index.js';
 import type { Zone } from '../engine/zones.js';
+import { Account } from '../identity/index.js';
 import { Salon, Service, Staff } from '../salon/index.js';
 import {
   DateColumn,
@@ -13,6 +14,7 @@ import {
   MmColumn,
   RefColumn,
   Row,
+  SealedColumn,
   TextColumn,
   WordsColumn,
 } from '../store/index.js';
@@ -200,6 +202,10 @@ export class HoldLimitRow extends Row {
   /** Millimetres, or a bare ratio for a contrast by ratio. */
   @MmColumn()
   value: number;
+
+  /** How unsure it is, in the unit of `value`, as a stylist's marks have left it; null while none have moved it. */
+  @MmColumn({ nullable: true })
+  sd: number | null;
 }
 
 /** One time in the chair. */
@@ -249,6 +255,14 @@ export class Visit extends EditableRow {
 
   @WordsColumn({ default: '' })
   notes: string;
+
+  /** For which instant the colour gate let this visit's colour through; null where no gate was passed. */
+  @InstantColumn({ nullable: true })
+  colourAt?: number | null;
+
+  /** The line the gate was asked about. */
+  @TextColumn(120, { nullable: true })
+  productLine?: string | null;
 
   /** The window as it was suggested at checkout, kept to be scored against what happened. */
   @DateColumn({ nullable: true })
@@ -304,4 +318,33 @@ export class GrowthRecord extends EditableRow {
 
   @JsonColumn()
   profile: GrowthProfile;
+}
+
+/** A visit that is still being recorded. May hold health words, so it is sealed at rest. */
+@Entity('visit_draft')
+@Index(['subject', 'setAsideFor'], { unique: true })
+export class VisitDraft extends EditableRow {
+  /** What is being recorded: an appointment, or a client's walk-in with a stylist. */
+  @TextColumn(100)
+  subject: string;
+
+  /** Empty for the draft itself; else the account whose later save it was kept from. */
+  @TextColumn(36, { default: '' })
+  setAsideFor: string;
+
+  @ForeignKey(() => Client, { onDelete: 'CASCADE' })
+  @Index()
+  @RefColumn()
+  clientId: string;
+
+  /** JSON. */
+  @SealedColumn('visit_draft.body')
+  body: string;
+
+  @InstantColumn()
+  savedAt: number;
+
+  @ForeignKey(() => Account, { onDelete: 'SET NULL' })
+  @RefColumn({ nullable: true })
+  savedById: string | null;
 }

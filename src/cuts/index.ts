@@ -7,6 +7,7 @@ export {
   HoldLimitRow,
   Measurement,
   Visit,
+  VisitDraft,
   ZoneLength,
   ZoneLink,
 } from './entities.js';
@@ -24,5 +25,5 @@ export {
 } from './shape-of.js';
 export type { StepGeometry } from './step-geometry.js';
 export * from './terms.js';
-export { MeasurementInput, VisitInput } from './visit.input.js';
+export { HOLD_STATES, HoldMarkInput, MeasurementInput, VisitInput } from './visit.input.js';
 export { Visits } from './visits.js';
