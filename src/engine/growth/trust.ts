@@ -1,6 +1,6 @@
 import { requireNumber } from '../errors.js';
 import { ZONES, type Zone } from '../zones.js';
-import { plainDate } from './days.js';
+import { epochDay } from './days.js';
 import { type GrowthProfile, zoneIndex } from './profile.js';
 
 /** A zone measured on arrival, `days` after it was left at `leftMm`. */
@@ -36,7 +36,7 @@ export function checkObservation(observation: LengthObservation): void {
   requireNumber(observation.days, 'days', 1, 3660);
   requireNumber(observation.measuredMm, 'measuredMm', 0, 2000);
   requireNumber(observation.measuredSdMm, 'measuredSdMm', 0, 200);
-  plainDate(observation.on, 'on');
+  epochDay(observation.on, 'on');
 }
 
 /**
