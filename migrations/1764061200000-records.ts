@@ -274,6 +274,7 @@ const TABLES: readonly TableText[] = [
       text('by', 10, { nullable: true }),
       text('landmark', 20, { nullable: true }),
       real('value'),
+      real('sd', { nullable: true }),
     ],
     links: [link('formulaId', 'cut_formula', 'CASCADE')],
     indices: [index(['formulaId'])],

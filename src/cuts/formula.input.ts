@@ -252,6 +252,13 @@ export class LimitInput {
   @Min(-LONGEST_MM, { message: 'value must be a number from -2000 to 2000.' })
   @Max(LONGEST_MM, { message: 'value must be a number from -2000 to 2000.' })
   value: number;
+
+  /** How unsure, in the unit of `value`; as learned from marks. */
+  @IsOptional()
+  @IsNumber(number, { message: 'sd must be a number from 0 to 500.' })
+  @Min(0, { message: 'sd must be a number from 0 to 500.' })
+  @Max(500, { message: 'sd must be a number from 0 to 500.' })
+  sd?: number | null;
 }
 
 const list = (field: string, most: number) => ({

@@ -29,6 +29,17 @@ export class MeasurementInput {
   tool: MeasuringTool = 'hand';
 }
 
+export const HOLD_STATES = ['still-holding', 'just-gone', 'long-gone'] as const;
+
+/** What the stylist saw of a zone on arrival. */
+export class HoldMarkInput {
+  @IsIn(ZONES, { message: `zone must be one of ${ZONES.join(', ')}.` })
+  zone: Zone;
+
+  @IsIn(HOLD_STATES, { message: `state must be one of ${HOLD_STATES.join(', ')}.` })
+  state: (typeof HOLD_STATES)[number];
+}
+
 /** What is recorded when a visit is closed. */
 export class VisitInput {
   @IsUUID('all', { message: 'clientId must name a client.' })
@@ -77,6 +88,15 @@ export class VisitInput {
   @ValidateNested({ each: true })
   @Type(() => MeasurementInput)
   measurements?: MeasurementInput[];
+
+  /** How the shape had held; each moves the client's own limits. */
+  @IsOptional()
+  @IsArray({ message: 'marks must be a list.' })
+  @ArrayMaxSize(ZONES.length, { message: `marks can have at most ${ZONES.length} entries.` })
+  @ArrayUnique((mark: HoldMarkInput) => mark?.zone, { message: 'marks names a zone twice.' })
+  @ValidateNested({ each: true })
+  @Type(() => HoldMarkInput)
+  marks?: HoldMarkInput[];
 
   /** Absent when nothing was cut. */
   @IsOptional()

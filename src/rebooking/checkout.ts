@@ -1,13 +1,15 @@
 import { Injectable } from '@nestjs/common';
+import type { EntityManager } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, validated } from '../base/index.js';
 import { Appointment, Book, type Slot, Slots } from '../book/index.js';
 import { Client } from '../clients/index.js';
-import { type Visit, VisitInput, Visits } from '../cuts/index.js';
+import { HoldLimitRow, type Visit, VisitInput, Visits } from '../cuts/index.js';
 import { ZONES, type Zone } from '../engine/zones.js';
 import type { Actor } from '../identity/index.js';
 import { Salon, Service } from '../salon/index.js';
 import { Reader, UnitOfWork } from '../store/index.js';
 import type { ShapeWindow } from './entities.js';
+import { HoldMarks, withMovedLimits } from './hold-marks.js';
 import { Windows } from './windows.js';
 
 /** What the desk needs to turn a finished visit into the next one. */
@@ -32,6 +34,7 @@ export class Checkout {
     private readonly windows: Windows,
     private readonly book: Book,
     private readonly slots: Slots,
+    private readonly marks: HoldMarks,
   ) {}
 
   /**
@@ -57,11 +60,24 @@ export class Checkout {
   }
 
   private async closeIn(
-    manager: Parameters<Visits['close']>[0],
+    manager: EntityManager,
     input: VisitInput,
     actor: Actor,
     startedAt?: number,
   ): Promise<Visit> {
+    const moved = await this.marks.learn(
+      manager,
+      input.clientId,
+      input.marks ?? [],
+      input.measurements ?? [],
+      input.visitOn ?? (await this.todayOf(manager, input.clientId)),
+    );
+    if (input.formula) {
+      input.formula.limits = withMovedLimits(input.formula.limits ?? [], moved);
+    } else {
+      for (const { row, value, sd } of moved)
+        await manager.update(HoldLimitRow, { id: row.id }, { value, sd });
+    }
     const visit = await this.visits.close(manager, input, actor, startedAt);
     const window = await this.windows.refresh(manager, visit.clientId);
     if (!window) return visit;
@@ -69,6 +85,12 @@ export class Checkout {
     visit.suggestedDueOn = window.dueOn;
     visit.suggestedLatestOn = window.latestOn;
     return await manager.save(visit);
+  }
+
+  private async todayOf(manager: EntityManager, clientId: string): Promise<string> {
+    const client = await manager.findOneBy(Client, { id: clientId });
+    const salon = client && (await manager.findOneBy(Salon, { id: client.salonId }));
+    return dateIn(salon?.zone ?? 'UTC', this.clock.now());
   }
 
   /** The next visit for a client: what, when and why, with the best free slots; undefined without a window. */

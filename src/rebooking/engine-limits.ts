@@ -25,11 +25,12 @@ function usedUpMm(lengths: readonly Left[], zone: Zone): number {
  */
 export function engineLimit(row: HoldLimitRow, lengths: readonly Left[], shape: CutShape): HoldLimit {
   const { zone } = row;
+  const doubt = row.sd === null ? {} : { sdMm: row.sd };
   switch (row.kind) {
     case 'grown-by':
-      return { kind: 'grown-by', zone, mm: Math.max(0, row.value - usedUpMm(lengths, zone)) };
+      return { kind: 'grown-by', zone, mm: Math.max(0, row.value - usedUpMm(lengths, zone)), ...doubt };
     case 'longer-than':
-      return { kind: 'longer-than', zone, mm: row.value };
+      return { kind: 'longer-than', zone, mm: row.value, ...doubt };
     case 'contrast':
       return {
         kind: 'contrast',
@@ -37,6 +38,7 @@ export function engineLimit(row: HoldLimitRow, lengths: readonly Left[], shape: 
         against: row.against ?? zone,
         by: row.by ?? 'difference',
         value: row.value,
+        ...(row.sd !== null && { sd: row.sd }),
       };
     case 'landmark': {
       const landmark = row.landmark ?? '';
@@ -46,6 +48,7 @@ export function engineLimit(row: HoldLimitRow, lengths: readonly Left[], shape: 
         zone,
         landmark,
         ...(growthMm !== undefined && { allowanceMm: growthMm + row.value }),
+        ...doubt,
       };
     }
     case 'weight-line':
@@ -54,8 +57,9 @@ export function engineLimit(row: HoldLimitRow, lengths: readonly Left[], shape: 
         zone,
         dropMm: row.value,
         allowanceMm: Math.max(0, (growthToDrop(shape, row.value) ?? row.value) - usedUpMm(lengths, zone)),
+        ...doubt,
       };
     case 'root-band':
-      return { kind: 'root-band', zone, mm: row.value };
+      return { kind: 'root-band', zone, mm: row.value, ...doubt };
   }
 }

@@ -3,9 +3,10 @@ import { BookModule } from '../book/index.js';
 import { CutsModule } from '../cuts/index.js';
 import { Checkout } from './checkout.js';
 import { DueList } from './due-list.js';
+import { HoldMarks } from './hold-marks.js';
 import { Windows } from './windows.js';
 
-const SERVICES = [Windows, DueList, Checkout];
+const SERVICES = [Windows, HoldMarks, DueList, Checkout];
 
 @Module({ imports: [CutsModule, BookModule], providers: SERVICES, exports: SERVICES })
 export class RebookingModule {}
