@@ -23,6 +23,7 @@ const ROUNDING_MM = 1e-6;
  * A contrast counts for its shorter zone. Both zones grow from one day on where no tidy cuts the longer one alone;
  * where one does, the longer one is taken at its cut length, the worst it can be. Root bands are left out: no haircut
  * narrows them. Zones whose limits are never reached are left out too.
+ * Throws ENGINE.IMPOSSIBLE for a limit whose zone has no length.
  */
 export function zoneHolds(input: {
   readonly profile: GrowthProfile;
@@ -35,6 +36,7 @@ export function zoneHolds(input: {
     ANY_DAY,
   );
   const holds = new Map<Zone, ZoneHold>();
+  for (const limit of input.limits) if (limit.kind !== 'root-band') left.leftMm(limitZone(limit));
   for (const limit of input.limits) {
     if (limit.kind === 'root-band') continue;
     const zone = limitZone(limit);

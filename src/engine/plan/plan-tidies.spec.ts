@@ -71,6 +71,17 @@ describe('planTidies', () => {
     );
   });
 
+  it('refuses a plan without a bookable day, and a limit on a zone without a length', () => {
+    expect(() => planTidies({ ...stacked, allowed: () => false })).toThrow(
+      expect.objectContaining({ field: 'allowed' }),
+    );
+    expect(() => planTidies({ ...stacked, zones: [] })).toThrow(expect.objectContaining({ field: 'zones' }));
+  });
+
+  it('counts a day past the hold as past the limit', () => {
+    expect(planTidies({ ...stacked, habitEveryDays: 29 }).habit?.pastLimit).toEqual(['nape']);
+  });
+
   it('counts a contrast whole where the longer zone can be cut alone', () => {
     const contrast = {
       kind: 'contrast',

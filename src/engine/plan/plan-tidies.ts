@@ -49,7 +49,8 @@ export interface PlannedCut {
 export interface ZoneReach {
   readonly zone: Zone;
   readonly limit: HoldLimit;
-  /** The most the zone has grown, and how long it gets, at any time of the plan; expected values. */
+  /** The longest the zone goes uncut in the plan, what it grows in that time and how long it gets; expected values. */
+  readonly uncutDays: number;
   readonly grownMm: number;
   readonly longestMm: number;
 }
@@ -66,7 +67,7 @@ export interface TidiesPlan extends PlanTotals {
   readonly habit: (PlanTotals & { readonly pastLimit: readonly Zone[] }) | null;
   /** "4 visits instead of 6 in 26 weeks, the nape never past 12 mm." */
   readonly words: string;
-  /** Zones already past their limit on `from`: the plan starts with them on the first day allowed. */
+  /** Zones past their limit before the first day allowed, on which the plan then starts with them. */
   readonly overdue: readonly Zone[];
 }
 
@@ -79,7 +80,7 @@ export interface TidiesPlan extends PlanTotals {
  * Throws ENGINE.IMPOSSIBLE naming what is in the way when no choice of allowed days can do it.
  */
 export function planTidies(input: TidiesInput): TidiesPlan {
-  const horizon = requireNumber(input.horizonDays ?? 182, 'horizonDays', 1, 730);
+  const horizon = Math.trunc(requireNumber(input.horizonDays ?? 182, 'horizonDays', 1, 730));
   const fullEveryDays = 7 * requireNumber(input.fullEveryWeeks, 'fullEveryWeeks', 1, 104);
   const holds = zoneHolds({ ...input, profile: ageProfile(input.profile, input.from) });
   if (holds.length === 0) {
@@ -92,7 +93,8 @@ export function planTidies(input: TidiesInput): TidiesPlan {
   const days = Array.from({ length: horizon + 1 }, (_, day) => day).filter((day) =>
     input.allowed(addDays(input.from, day)),
   );
-  const firstDay = days[0] ?? horizon;
+  const firstDay = days[0];
+  if (firstDay === undefined) throw inTheWay(holds);
   const sinceCut = holds.map((hold) => daysBetween(cutOn(input, hold.zone), input.from));
   const deadlines = holds.map((hold, i) => hold.holdDays - (sinceCut[i] ?? 0));
   const fullDeadline = fullEveryDays - daysBetween(input.lastFullOn, input.from);
@@ -143,7 +145,7 @@ export function planTidies(input: TidiesInput): TidiesPlan {
     ...plan,
     cuts,
     habit,
-    overdue: holds.flatMap((hold, i) => ((deadlines[i] ?? 0) < 0 ? [hold.zone] : [])),
+    overdue: holds.flatMap((hold, i) => ((deadlines[i] ?? 0) < firstDay ? [hold.zone] : [])),
     words: inWords(plan, habit, holds, horizon),
   };
 }
@@ -173,10 +175,10 @@ function totals(
       ...cuts.filter((cut) => cut.zones.includes(zone)).map((cut) => cut.on),
       end,
     ];
-    const gaps = dates.slice(1).map((date, i) => daysBetween(dates[i] as string, date));
-    const grownMm = growthMmPerDay * Math.max(...gaps);
+    const uncutDays = Math.max(...dates.slice(1).map((date, i) => daysBetween(dates[i] as string, date)));
     const leftMm = input.zones.find((left) => left.zone === zone)?.leftMm ?? 0;
-    return { zone, limit, grownMm, longestMm: leftMm + grownMm };
+    const grownMm = growthMmPerDay * uncutDays;
+    return { zone, limit, uncutDays, grownMm, longestMm: leftMm + grownMm };
   });
   const sum = (value: (cut: PlannedCut) => number) => cuts.reduce((total, cut) => total + value(cut), 0);
   return { visits: cuts.length, price: sum((cut) => cut.price), minutes: sum((cut) => cut.minutes), reach };
@@ -203,10 +205,9 @@ function habitTotals(
     });
   }
   const all = totals(input, holds, cuts, end);
-  const pastLimit = holds.flatMap(({ zone, holdDays, growthMmPerDay }) => {
-    const reached = all.reach.find((reach) => reach.zone === zone)?.grownMm ?? 0;
-    return reached > growthMmPerDay * (holdDays + 1) ? [zone] : [];
-  });
+  const pastLimit = holds.flatMap(({ zone, holdDays }) =>
+    all.reach.some((reach) => reach.zone === zone && reach.uncutDays > holdDays) ? [zone] : [],
+  );
   return { ...all, pastLimit };
 }
 

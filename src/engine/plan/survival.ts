@@ -34,7 +34,9 @@ const floats = (length: number) => new Float64Array(length);
 /**
  * Survival of a shape: the probability that all its margins are still above 0 on a day.
  *
- *   S(t) = E over p of P(every margin > 0 at t | p), p by Gauss-Hermite with 9 nodes (41 move no figure by more than a day)
+ *   S(t) = E over p of P(every margin > 0 at t | p)
+ *
+ * with p the person factor, by Gauss-Hermite with 9 nodes (41 move no day by more than one).
  *
  * Given p, margins that share no zone are independent and multiply. Those that share one are taken in turn, the most
  * endangered first, each conditioned on the earlier ones through the moments of the truncated normal distribution
