@@ -1,52 +1,32 @@
-import { type CutShape, cutShape, type WholeFormula } from '../src/cuts/index.js';
-import { daysBetween, type GrowthProfile, projectLength } from '../src/engine/growth/index.js';
+import { cutShape, type WholeFormula } from '../src/cuts/index.js';
+import type { GrowthProfile } from '../src/engine/growth/index.js';
 import { type HoldLimit, type RebookingWindow, rebookingWindow } from '../src/engine/plan/index.js';
 import { engineLimit } from '../src/rebooking/index.js';
-import type { Shape } from './shape-terms.js';
-import { wanted } from './shapes.js';
+
+/** By name and lengths: the demo's shapes never change their steps. */
+const known = new Map<string, readonly HoldLimit[]>();
 
 /**
- * The salon's own rebooking windows, quickly. Cutting a head for every visit of two years would take minutes: here a
- * shape is cut once, as it is wanted and on the mean head, and what its ends may grow is carried over to every visit.
- * For a fresh cut on a mean head that is exact; growth that a tidy left standing counts one to one.
+ * The salon's own rebooking window after a cut, quickly. Cutting a head for every visit of two years would take
+ * minutes: here what a limit allows is read from the drawn ends once for each set of lengths, and on the mean head
+ * for everybody.
  */
-export class Holds {
-  private readonly fresh = new Map<string, { shape: CutShape; limits: readonly HoldLimit[] }>();
+export function windowAfter(whole: WholeFormula, profile: GrowthProfile): RebookingWindow {
+  return rebookingWindow({
+    profile,
+    cutOn: whole.formula.cutOn ?? '',
+    zones: whole.lengths.map(({ zone, leftMm, leftSdMm, leftOn }) => ({ zone, leftMm, leftSdMm, leftOn })),
+    limits: limitsOf(whole),
+  });
+}
 
-  windowAfter(whole: WholeFormula, shape: Shape, profile: GrowthProfile): RebookingWindow {
-    const cutOn = whole.formula.cutOn ?? '';
-    const zones = whole.lengths.map(({ zone, leftMm, leftSdMm, leftOn }) => {
-      const days = daysBetween(leftOn, cutOn);
-      if (days <= 0) return { zone, leftMm, leftSdMm };
-      const { meanMm, sdMm } = projectLength(profile, { zone, leftMm, leftSdMm, days });
-      return { zone, leftMm: meanMm, leftSdMm: sdMm };
-    });
-    const standing = whole.lengths.map(({ zone, wantedMm }, i) => ({
-      zone,
-      wantedMm,
-      leftMm: zones[i]?.leftMm ?? wantedMm,
-    }));
-    const fresh = this.cutFresh(whole, shape);
-    const limits = whole.limits.map((row, i): HoldLimit => {
-      const limit = fresh.limits[i]!;
-      if (limit.kind !== 'landmark' && limit.kind !== 'weight-line') {
-        return engineLimit(row, standing, fresh.shape);
-      }
-      const zone = standing.find((length) => length.zone === limit.zone);
-      const grownMm = zone ? Math.max(0, zone.leftMm - zone.wantedMm) : 0;
-      return { ...limit, allowanceMm: Math.max(0, (limit.allowanceMm ?? 0) - grownMm) };
-    });
-    return rebookingWindow({ profile, cutOn, zones, limits });
-  }
-
-  private cutFresh(whole: WholeFormula, shape: Shape): { shape: CutShape; limits: readonly HoldLimit[] } {
-    const key = `${shape.name} ${whole.limits.length}`;
-    const known = this.fresh.get(key);
-    if (known) return known;
-    const lengths = wanted(shape);
-    const cut = cutShape({}, { ...shape, lengths });
-    const made = { shape: cut, limits: whole.limits.map((row) => engineLimit(row, lengths, cut)) };
-    this.fresh.set(key, made);
-    return made;
-  }
+function limitsOf(whole: WholeFormula): readonly HoldLimit[] {
+  const { formula, lengths, limits } = whole;
+  const key = [formula.name, limits.length, ...lengths.map(({ leftMm }) => leftMm)].join(' ');
+  const before = known.get(key);
+  if (before) return before;
+  const shape = cutShape({}, whole);
+  const made = limits.map((row) => engineLimit(row, lengths, shape));
+  known.set(key, made);
+  return made;
 }

@@ -63,9 +63,9 @@ export class People {
       preferredStaffId,
       notes: wish.notes ?? (dice.chance(0.3) ? dice.pick(CLIENT_NOTES) : ''),
       healthNotes: wish.healthNotes ?? (dice.chance(0.1) ? dice.pick(HEALTH_NOTES) : ''),
-      headCircumferenceMm: dice.chance(0.25) ? Math.round(dice.normal(560, 17)) : null,
-      whorlSide: dice.chance(0.4) ? dice.pick(['left', 'right', 'middle'] as const) : null,
-      partingSide: dice.chance(0.4) ? dice.pick(['left', 'right', 'middle', 'none'] as const) : null,
+      headCircumferenceMm: dice.chance(0.08) ? Math.round(dice.normal(560, 17)) : null,
+      whorlSide: dice.chance(0.12) ? dice.pick(['left', 'right', 'middle'] as const) : null,
+      partingSide: dice.chance(0.12) ? dice.pick(['left', 'right', 'middle', 'none'] as const) : null,
       statedHair: wish.statedHair === undefined ? statedHair(dice) : wish.statedHair,
       addedAt,
     };

@@ -230,6 +230,12 @@ export const weightLineDrops = (zone: Zone, mm: number): LimitText => ({
   zone,
   value: mm,
 });
+export const rootBand = (zone: Zone, mm: number): LimitText => ({
+  ...LIMIT,
+  kind: 'root-band',
+  zone,
+  value: mm,
+});
 /** Holds while `against` is at least so many times as long as `zone`. */
 export const timesAsLong = (zone: Zone, against: Zone, ratio: number): LimitText => ({
   ...LIMIT,

@@ -3,25 +3,17 @@ import { ZONES } from '../src/engine/zones.js';
 import type { Calendar } from './calendar.js';
 import { cutZones, measureOnArrival } from './chairside.js';
 import { writeFormula } from './formula-rows.js';
-import { Holds } from './holds.js';
+import { windowAfter } from './holds.js';
 import type { Booking, Life } from './life.js';
 import type { Rows } from './rows.js';
 import type { DemoSalon } from './salon.js';
-import type { LimitText, Shape } from './shape-terms.js';
+import { rootBand, type Shape } from './shape-terms.js';
 
 const MINUTE_MS = 60_000;
 const MEASURED_SHARE = 0.5;
 
 /** What a client who colours bears of undyed regrowth. */
-const ROOT_BAND: LimitText = {
-  kind: 'root-band',
-  zone: 'top',
-  against: null,
-  by: null,
-  landmark: null,
-  value: 18,
-  sd: null,
-};
+const ROOT_BAND = rootBand('top', 18);
 
 const VISIT_NOTES = [
   'Happy with it.',
@@ -35,7 +27,6 @@ const VISIT_NOTES = [
 /** Records visits as the salon's own code would: measurements teach, the cut becomes what stands, the window follows. */
 export class VisitBook {
   private readonly houseFormulas = new Map<string, WholeFormula>();
-  private readonly holds = new Holds();
 
   constructor(
     private readonly rows: Rows,
@@ -135,6 +126,6 @@ export class VisitBook {
       },
       life.hair,
     );
-    life.window = this.holds.windowAfter(life.whole, shape, life.profile);
+    life.window = windowAfter(life.whole, life.profile);
   }
 }
