@@ -1,12 +1,13 @@
 import { Module } from '@nestjs/common';
 import { SkinTestsModule } from '../skin-tests/index.js';
+import { Drafts } from './drafts.js';
 import { Drawings } from './drawings.js';
 import { Formulas } from './formulas.js';
 import { GrowthAdjustedFormulas } from './growth-adjusted.js';
 import { GrowthProfiles } from './growth-profiles.js';
 import { Visits } from './visits.js';
 
-const SERVICES = [Formulas, GrowthProfiles, GrowthAdjustedFormulas, Visits, Drawings];
+const SERVICES = [Formulas, GrowthProfiles, GrowthAdjustedFormulas, Visits, Drafts, Drawings];
 
 @Module({ imports: [SkinTestsModule], providers: SERVICES, exports: SERVICES })
 export class CutsModule {}

@@ -6,6 +6,7 @@ import { type Actor, Audit } from '../identity/index.js';
 import { Salon, Service, Staff } from '../salon/index.js';
 import { ColourGate } from '../skin-tests/index.js';
 import { newId } from '../store/index.js';
+import { dropDrafts } from './drafts.js';
 import { CutFormula, Measurement, Visit } from './entities.js';
 import { Formulas } from './formulas.js';
 import { GrowthProfiles, MEASURING_SD_MM } from './growth-profiles.js';
@@ -38,11 +39,14 @@ export class Visits {
     const now = this.clock.now();
     const today = dateIn(salon.zone, now);
     const visitOn = requireVisitDate(input.visitOn ?? today, today);
-    if (service.kind === 'colour') {
+    const { endsAt: dayEndsAt } = dayBounds(salon.zone, visitOn);
+    // What is written down days later was done on its day at the latest.
+    const colourAt = service.kind === 'colour' ? Math.min(startedAt, now, dayEndsAt - 1) : null;
+    if (colourAt !== null) {
       await this.colourGate.check(manager, {
         clientId: client.id,
         salonId: salon.id,
-        at: Math.min(startedAt, now),
+        at: colourAt,
         now,
         ...(input.productLine !== undefined && { productLine: input.productLine }),
       });
@@ -81,14 +85,17 @@ export class Visits {
       formulaId,
       visitOn,
       closedAt: now,
-      dayEndsAt: dayBounds(salon.zone, visitOn).endsAt,
+      dayEndsAt,
       priceMinor: input.priceMinor ?? service.priceMinor,
       notes: input.notes ?? '',
+      colourAt,
+      productLine: colourAt === null ? null : (input.productLine ?? null),
       suggestedEarliestOn: null,
       suggestedDueOn: null,
       suggestedLatestOn: null,
     });
     await manager.insert(Visit, visit);
+    await dropDrafts(manager, visit);
     await manager.insert(
       Measurement,
       lessons.map(({ measurement, note }) => ({
