@@ -10,6 +10,7 @@ export {
   type TidiesPlan,
   type ZoneReach,
 } from './plan-tidies.js';
+export { reachedOf, type ZoneNow } from './reached.js';
 export {
   type Reshape,
   type ReshapeInput,
