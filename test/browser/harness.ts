@@ -1,16 +1,12 @@
-import { execFile } from 'node:child_process';
+import { type ChildProcess, fork } from 'node:child_process';
+import { once } from 'node:events';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { promisify } from 'node:util';
-import type { NestFastifyApplication } from '@nestjs/platform-fastify';
-import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core';
-import { type Planted, plantDemo } from '../../seed/index.js';
-import { AppModule } from '../../src/app.module.js';
-import { FixedClock } from '../../src/base/index.js';
-import { createServer, projectRoot } from '../../src/http/index.js';
+import { type BrowserContext, chromium, type Page } from 'playwright-core';
+import type { Planted } from '../../seed/index.js';
 import type { Role } from '../../src/identity/index.js';
-import { Reader, readSettings, UnitOfWork } from '../../src/store/index.js';
+import { compiledProduct } from './compiled.js';
 
 /** A Thursday morning in London, before the first of the demo's told stories sits down. */
 export const MORNING = '2026-05-14T09:20:00Z';
@@ -31,42 +27,56 @@ export type Visitor = {
 };
 
 export type BrowserApp = {
-  readonly app: NestFastifyApplication;
   readonly base: string;
-  readonly clock: FixedClock;
-  readonly reader: Reader;
   readonly planted: Planted;
+  /** Sets the product's clock. */
+  standAt(iso: string): Promise<void>;
   /** A page of a browser of its own, signed in when a role is given. */
   visit(visitor?: Visitor): Promise<Page>;
   close(): Promise<void>;
 };
 
+type Ready = { readonly base: string; readonly planted: Planted };
+
+async function startProduct(nowIso: string, dataDir: string): Promise<{ child: ChildProcess; ready: Ready }> {
+  const product = await compiledProduct();
+  const child = fork(join(product, 'test/browser/serve.js'), {
+    execArgv: ['--enable-source-maps'],
+    env: {
+      PATH: process.env['PATH'],
+      HALFINCH_DATA: dataDir,
+      LOG_LEVEL: 'silent',
+      DISPATCH_EVERY_MS: '3600000',
+      NOW_MS: String(Date.parse(nowIso)),
+    },
+  });
+  const [ready] = (await Promise.race([
+    once(child, 'message'),
+    once(child, 'exit').then(([code]) => {
+      throw new Error(`The product ended with ${code} before it listened.`);
+    }),
+  ])) as [Ready];
+  return { child, ready };
+}
+
 /** The whole product with the demo's data on a database of its own, listening on a free port, and a browser. */
 export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
-  await promisify(execFile)(process.execPath, [join(projectRoot(), '.config/browser.mjs')]);
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-browser-'));
-  const settings = readSettings({
-    HALFINCH_DATA: folder,
-    PORT: '0',
-    LOG_LEVEL: 'silent',
-    DISPATCH_EVERY_MS: '3600000',
-  });
-  const clock = new FixedClock(Date.parse(nowIso));
-  const app = await createServer(AppModule.with(settings, clock), settings);
-  const planted = await plantDemo({ units: app.get(UnitOfWork, { strict: false }), now: clock.now() });
-  await app.listen(0, '127.0.0.1');
-  const base = await app.getUrl();
-  const browser: Browser = await chromium.launch({
+  const { child, ready } = await startProduct(nowIso, folder);
+  const { base, planted } = ready;
+  const browser = await chromium.launch({
     executablePath: process.env['CHROMIUM'] ?? '/usr/bin/chromium',
     args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking'],
   });
   const contexts: BrowserContext[] = [];
   return {
-    app,
     base,
-    clock,
-    reader: app.get(Reader, { strict: false }),
     planted,
+    standAt: async (iso) => {
+      const set = once(child, 'message');
+      child.send({ at: Date.parse(iso) });
+      await set;
+    },
     visit: async ({ role, email, script = true, scheme = 'light', size = 'tablet' }: Visitor = {}) => {
       const context = await browser.newContext({
         baseURL: base,
@@ -85,7 +95,9 @@ export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
     close: async () => {
       for (const context of contexts) await context.close();
       await browser.close();
-      await app.close();
+      const gone = once(child, 'exit');
+      child.disconnect();
+      await gone;
       await rm(folder, { recursive: true });
     },
   };

@@ -1,0 +1,112 @@
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import axe from 'axe-core';
+import type { Page } from 'playwright-core';
+import { type BrowserApp, SIZES, startBrowserApp } from './harness.js';
+import { allPlaces, type Place } from './pages.js';
+
+/** What axe-core finds (its rules follow WCAG 2.2 and good practice), one line a finding. */
+async function findings(page: Page): Promise<string[]> {
+  await page.evaluate(axe.source);
+  const { violations } = await page.evaluate<axe.AxeResults>('axe.run()');
+  return violations.map(
+    ({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 160)).join(' | ')}`,
+  );
+}
+
+/** Smallest target of WCAG 2.2, success criterion 2.5.5, in CSS pixels. */
+const TARGET_PX = 44;
+
+/** What is pressed or typed into; links inside a line of text are exempt, as in 2.5.5, and a tick's label is its target. */
+const TARGETS = 'button, .button, select, nav a, input:not([type=hidden]):not([type=checkbox])';
+
+// Run in the page, hence as text: these sources are compiled without the browser's types.
+const SMALL_TARGETS = `[...document.querySelectorAll('${TARGETS}')]
+  .filter((target) => target.checkVisibility() && target.getBoundingClientRect().height < ${TARGET_PX - 0.5})
+  .map((target) => target.outerHTML.slice(0, 120))`;
+const TOO_WIDE = `document.documentElement.scrollWidth > document.documentElement.clientWidth
+  ? [document.documentElement.scrollWidth + ' px wide']
+  : []`;
+const UNFOLD = `for (const details of document.querySelectorAll('details')) details.open = true`;
+
+describe('every page', () => {
+  let app: BrowserApp;
+  let places: Place[];
+
+  beforeAll(async () => {
+    app = await startBrowserApp();
+    places = await allPlaces(app);
+  }, 180_000);
+
+  afterAll(async () => {
+    await app.close();
+  });
+
+  /** Opens every place as its role and gathers what `look` finds, by the place's name. */
+  async function everywhere(
+    visitor: { scheme?: 'light' | 'dark'; size?: keyof typeof SIZES },
+    look: (page: Page) => Promise<string[]>,
+  ): Promise<Record<string, string[]>> {
+    const found: Record<string, string[]> = {};
+    for (const role of [undefined, 'stylist', 'desk', 'owner'] as const) {
+      const page = await app.visit({ ...visitor, ...(role && { role }) });
+      for (const place of places.filter((one) => one.role === role)) {
+        const answer = await page.goto(place.path);
+        const status = answer?.status() ?? 0;
+        const lines = [...(status < 500 ? [] : [`answered ${status}`]), ...(await look(page))];
+        if (lines.length > 0) found[place.name] = lines;
+      }
+      await page.context().close();
+    }
+    return found;
+  }
+
+  it('would be told what is wrong', async () => {
+    const page = await app.visit();
+    await page.goto('/sign-in');
+    await page.evaluate(
+      `document.querySelector('main').innerHTML = '<img src="x"><button>b</button><p style="width:3000px">x</p>'`,
+    );
+    expect((await findings(page)).join()).toContain('image-alt');
+    expect(await page.evaluate<string[]>(TOO_WIDE)).toHaveLength(1);
+    await page.evaluate(`document.querySelector('main button').style.minHeight = '1rem'`);
+    expect(await page.evaluate<string[]>(SMALL_TARGETS)).toHaveLength(1);
+    await page.context().close();
+  });
+
+  it.each(['light', 'dark'] as const)(
+    'has no axe finding in %s',
+    async (scheme) => {
+      expect(await everywhere({ scheme }, findings)).toEqual({});
+    },
+    240_000,
+  );
+
+  it('has no axe finding with everything folded out, on a phone', async () => {
+    const unfolded = async (page: Page) => {
+      await page.evaluate(UNFOLD);
+      return await findings(page);
+    };
+    expect(await everywhere({ size: 'phone' }, unfolded)).toEqual({});
+  }, 240_000);
+
+  it.each(Object.keys(SIZES) as (keyof typeof SIZES)[])(
+    'fits a %s without sideways scrolling, with targets big enough for a wet hand',
+    async (size) => {
+      const look = async (page: Page) => [
+        ...(await page.evaluate<string[]>(TOO_WIDE)),
+        ...(await page.evaluate<string[]>(SMALL_TARGETS)),
+      ];
+      expect(await everywhere({ size }, look)).toEqual({});
+    },
+    240_000,
+  );
+
+  it('shows one first-level heading and a title of its own', async () => {
+    const headings = async (page: Page) => {
+      const count = await page.locator('h1').count();
+      const title = await page.title();
+      return count === 1 && title.endsWith('· Halfinch') ? [] : [`${count} headings, title ${title}`];
+    };
+    expect(await everywhere({}, headings)).toEqual({});
+  }, 240_000);
+});

@@ -1,0 +1,65 @@
+import type { Role } from '../../src/identity/index.js';
+import type { BrowserApp } from './harness.js';
+import { storyOf } from './harness.js';
+
+/** One page as somebody meets it. */
+export type Place = {
+  readonly name: string;
+  readonly role?: Role;
+  readonly path: string;
+};
+
+/** Id of the appointment that a told client has today, read off the day book by the desk. */
+export async function todaysAppointment(
+  app: BrowserApp,
+  key: Parameters<typeof storyOf>[1],
+): Promise<string> {
+  const page = await app.visit({ role: 'desk' });
+  const entry = page.locator('.entry').filter({ hasText: storyOf(app.planted, key).name });
+  const id = (await entry.getAttribute('id'))?.replace(/^a-/, '');
+  await page.context().close();
+  if (!id) throw new Error(`The day book does not show ${key}.`);
+  return id;
+}
+
+/** Every page of the product that can be opened by its address, in the states that look different. */
+export async function allPlaces(app: BrowserApp): Promise<Place[]> {
+  const bob = storyOf(app.planted, 'stacked-bob').clientId;
+  const lapsed = storyOf(app.planted, 'lapsed-skin-test').clientId;
+  const appointment = await todaysAppointment(app, 'stacked-bob');
+  return [
+    { name: 'sign-in', path: '/sign-in' },
+    { name: 'today of a stylist', role: 'stylist', path: '/today' },
+    { name: 'card', role: 'stylist', path: `/clients/${bob}` },
+    { name: 'card with a lapsed skin test', role: 'stylist', path: `/clients/${lapsed}` },
+    { name: 'card on a day ahead', role: 'stylist', path: `/clients/${bob}?on=2026-07-01` },
+    { name: 'complete a visit', role: 'stylist', path: `/appointments/${appointment}/complete` },
+    {
+      name: 'complete a visit from nothing',
+      role: 'stylist',
+      path: `/appointments/${appointment}/complete?from=none`,
+    },
+    { name: 'not allowed', role: 'stylist', path: '/messages' },
+    { name: 'today at the desk', role: 'desk', path: '/today' },
+    { name: 'a day long past', role: 'desk', path: '/today?date=2019-01-01' },
+    { name: 'a day ahead', role: 'desk', path: '/today?date=2026-05-15' },
+    { name: 'clients', role: 'desk', path: '/clients' },
+    { name: 'clients found', role: 'desk', path: '/clients?q=ash' },
+    { name: 'nobody found', role: 'desk', path: '/clients?q=zzzzqqqq' },
+    { name: 'add a client', role: 'desk', path: '/clients/new' },
+    { name: 'change a client', role: 'stylist', path: `/clients/${bob}/edit` },
+    { name: 'card at the desk', role: 'desk', path: `/clients/${bob}` },
+    { name: 'next visit', role: 'desk', path: `/clients/${bob}/rebook` },
+    { name: 'book, for whom', role: 'desk', path: '/book' },
+    { name: 'book, found', role: 'desk', path: '/book?q=oko&date=2026-05-15' },
+    { name: 'book', role: 'desk', path: `/book?clientId=${bob}` },
+    { name: 'appointment', role: 'desk', path: `/appointments/${appointment}` },
+    { name: 'move', role: 'desk', path: `/appointments/${appointment}/move` },
+    { name: 'cancel', role: 'desk', path: `/appointments/${appointment}/cancel` },
+    { name: 'due', role: 'desk', path: '/due' },
+    { name: 'messages', role: 'desk', path: '/messages' },
+    { name: 'failed messages', role: 'desk', path: '/messages?state=failed' },
+    { name: 'not found', role: 'desk', path: '/clients/nobody' },
+    { name: 'figures', role: 'owner', path: '/figures' },
+  ];
+}
