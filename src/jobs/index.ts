@@ -1,2 +1,2 @@
 export { EmbeddedDispatcher } from './embedded-dispatcher.js';
-export { JobsModule } from './jobs.module.js';
+export { JobsModule, WorkerModule } from './jobs.module.js';

@@ -1,6 +1,45 @@
-import { Module } from '@nestjs/common';
-import { RemindersModule } from '../reminders/index.js';
+import { type FactoryProvider, Module } from '@nestjs/common';
+import { Clock } from '../base/index.js';
+import { Dispatcher, RemindersModule, Upkeep } from '../reminders/index.js';
+import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { EmbeddedDispatcher } from './embedded-dispatcher.js';
+import { MessageFeeder } from './message-feeder.js';
+import { MessageWorker } from './message-worker.js';
 
-@Module({ imports: [RemindersModule], providers: [EmbeddedDispatcher] })
+/** Looks for what is owed: through Redis where there is one, else by sending it from within the process. */
+function carrier(watchCommits: boolean): FactoryProvider {
+  return {
+    provide: 'message carrier',
+    inject: [SETTINGS, Dispatcher, Upkeep, UnitOfWork, Reader, Clock],
+    useFactory: (
+      settings: Settings,
+      dispatcher: Dispatcher,
+      upkeep: Upkeep,
+      units: UnitOfWork,
+      reader: Reader,
+      clock: Clock,
+    ) => {
+      const { redisUrl, dispatchEveryMs: everyMs } = settings;
+      return redisUrl === undefined
+        ? new EmbeddedDispatcher(dispatcher, upkeep, settings)
+        : new MessageFeeder({ redisUrl, everyMs, watchCommits }, upkeep, units, reader, clock);
+    },
+  };
+}
+
+const WORKER: FactoryProvider = {
+  provide: 'message worker',
+  inject: [SETTINGS, Dispatcher, Clock],
+  useFactory: ({ redisUrl, sendWithinMs }: Settings, dispatcher: Dispatcher, clock: Clock) =>
+    redisUrl === undefined
+      ? null
+      : new MessageWorker({ redisUrl, atOnce: dispatcher.atOnce, lockMs: sendWithinMs }, dispatcher, clock),
+};
+
+/** For the web process: queues what it owes, or sends it itself where there is no Redis. */
+@Module({ imports: [RemindersModule], providers: [carrier(true)] })
 export class JobsModule {}
+
+/** For worker processes, of which there may be any number. Without Redis one does as the web process does. */
+@Module({ imports: [RemindersModule], providers: [carrier(false), WORKER] })
+export class WorkerModule {}

@@ -15,8 +15,9 @@ import { reachBy } from './reach.js';
 import { type Rules, usualRules } from './rules.js';
 import type { OutgoingMail, OutgoingText } from './sender.js';
 import { Standings } from './standings.js';
-import { MessageTemplates, type OwnTemplate, type RenderedLetter } from './templates.js';
+import { MessageTemplates, type RenderedLetter } from './templates.js';
 import { segmentsOf } from './text-segments.js';
+import type { OwnTemplate } from './written-template.js';
 
 /** What was made of a message, to be kept with it once it is sent. */
 export type Wording = Pick<RenderedLetter, 'language' | 'template' | 'subject' | 'text'> & {

@@ -1,8 +1,7 @@
 import Handlebars from 'handlebars';
 import type { Channel } from '../clients/index.js';
 import type { MessageKind } from './entities.js';
-import type { OwnTemplate } from './templates.js';
-import { type Part, part } from './written-template.js';
+import { type OwnTemplate, type Part, part } from './written-template.js';
 
 const KEPT = 500;
 

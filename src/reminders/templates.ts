@@ -8,7 +8,15 @@ import { MESSAGE_KINDS, type MessageKind } from './entities.js';
 import { KINDS } from './kinds.js';
 import { type LetterFacts, letterView } from './letter.js';
 import { OwnWords } from './own-words.js';
-import { checked, type Part, part, problemsOf, SAMPLE, TemplateError } from './written-template.js';
+import {
+  checked,
+  type OwnTemplate,
+  type Part,
+  part,
+  problemsOf,
+  SAMPLE,
+  TemplateError,
+} from './written-template.js';
 
 const FALLBACK_LANGUAGE = 'en';
 const SUBJECT_MAX = 200;
@@ -24,14 +32,6 @@ export type RenderedLetter = {
   readonly text: string;
   /** Empty for a text. */
   readonly html: string;
-};
-
-/** A salon's own words; the newest of a kind, channel and language. */
-export type OwnTemplate = {
-  readonly number: number;
-  readonly language: string;
-  readonly subject: string | null;
-  readonly body: string;
 };
 
 type Template = {

@@ -11,6 +11,14 @@ export class TemplateError extends Error {
   override readonly name = 'TemplateError';
 }
 
+/** A salon's own words; the newest of a kind, channel and language. */
+export type OwnTemplate = {
+  readonly number: number;
+  readonly language: string;
+  readonly subject: string | null;
+  readonly body: string;
+};
+
 export type Part = (view: LetterView) => string;
 
 /** Invented facts with which every template is tried when it is read or saved. */

@@ -1,8 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
 import { MIGRATIONS } from '../../migrations/index.js';
-import { Appointment } from '../../src/book/index.js';
 import { ENTITIES } from '../../src/entities.js';
-import { AuditEntry, SYSTEM } from '../../src/identity/index.js';
 import { DeliveryError } from '../../src/reminders/sender.js';
 import { sqliteWriter, UnitOfWork } from '../../src/store/index.js';
 import {
@@ -15,7 +13,6 @@ import {
 } from '../factories/reminders.js';
 
 const at = (iso: string) => Date.parse(iso);
-const trouble = () => Promise.reject(new DeliveryError('451 busy', false));
 
 let desk: TestDesk;
 beforeEach(async () => {
@@ -158,78 +155,6 @@ describe('a dispatcher that dies', () => {
     fail(new DeliveryError('too slow', true));
     expect(await slow.run).toMatchObject({ failed: 0, unneeded: 1 });
     expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'sent', lastError: null });
-  });
-});
-
-describe('a message that cannot be sent', () => {
-  it('is tried eight times, later each time, then is the desk’s', async () => {
-    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
-    const dispatcher = dispatcherOf(desk, new KeepingSender(trouble));
-    const waits: number[] = [];
-    for (let attempt = 1; attempt < 8; attempt += 1) {
-      expect(await dispatcher.deliverDue()).toMatchObject({ waiting: 1, failed: 0 });
-      const [message] = await messagesOf(desk, id);
-      expect(message).toMatchObject({ state: 'owed', attempts: attempt, lastError: '451 busy' });
-      waits.push((message!.notBefore! - desk.clock.now()) / 60_000);
-      desk.clock.at = message!.notBefore!;
-    }
-    expect(waits).toEqual([1, 3, 9, 27, 81, 240, 240]);
-    expect(await dispatcher.deliverDue()).toMatchObject({ waiting: 0, failed: 1 });
-    expect((await messagesOf(desk, id))[0]).toMatchObject({
-      state: 'failed',
-      attempts: 8,
-      lastError: '451 busy',
-    });
-    expect(await dispatcher.deliverDue()).toMatchObject({ waiting: 0, failed: 0 });
-  });
-
-  it('can be tried again by the desk, which is on the audit trail', async () => {
-    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
-    const refused = () => Promise.reject(new DeliveryError('550 no', true));
-    await dispatcherOf(desk, new KeepingSender(refused)).deliverDue();
-    const [failed, owed] = await messagesOf(desk, id);
-    await desk.messages.retry(failed!.id, SYSTEM);
-    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'owed', attempts: 0 });
-    expect(await desk.reader.manager.countBy(AuditEntry, { action: 'message.retry' })).toBe(1);
-
-    await expect(desk.messages.retry(owed!.id, SYSTEM)).rejects.toMatchObject({ code: 'MESSAGE.NOT_FAILED' });
-    await expect(desk.messages.retry('nonesuch', SYSTEM)).rejects.toMatchObject({
-      code: 'MESSAGE.NOT_FOUND',
-    });
-  });
-
-  it('is not tried again once the appointment has begun', async () => {
-    const { id } = await bookAt(desk, '2026-06-01T13:30:00Z');
-    const refused = () => Promise.reject(new DeliveryError('550 no', true));
-    await dispatcherOf(desk, new KeepingSender(refused)).deliverDue();
-    desk.clock.at = at('2026-06-01T13:30:00Z');
-    const [failed] = await messagesOf(desk, id);
-    await expect(desk.messages.retry(failed!.id, SYSTEM)).rejects.toMatchObject({ code: 'MESSAGE.TOO_LATE' });
-    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'failed', attempts: 1 });
-  });
-});
-
-describe('a message overtaken by events', () => {
-  it('fails visibly when the appointment began before it could go', async () => {
-    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
-    await dispatcherOf(desk, new KeepingSender(trouble)).deliverDue();
-    desk.clock.at = at('2026-06-18T13:30:00Z');
-    const sender = new KeepingSender();
-    expect(await dispatcherOf(desk, sender).deliverDue()).toMatchObject({ sent: 0, failed: 2 });
-    expect(await messagesOf(desk, id)).toMatchObject([
-      { state: 'failed', reason: 'too-late', lastError: expect.stringContaining('451 busy') },
-      { state: 'failed', reason: 'too-late' },
-    ]);
-  });
-
-  it('is dropped when the client has already come', async () => {
-    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
-    await desk.units.run((manager) => manager.update(Appointment, { id }, { state: 'arrived' }));
-    expect(await dispatcherOf(desk, new KeepingSender()).deliverDue()).toMatchObject({
-      sent: 0,
-      unneeded: 1,
-    });
-    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'withdrawn', reason: 'over' });
   });
 });
 

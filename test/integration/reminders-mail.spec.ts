@@ -1,7 +1,7 @@
 import { mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
 import { type AddressObject, type ParsedMail, simpleParser } from 'mailparser';
 import { Client } from '../../src/clients/index.js';
 import { OutboxSender } from '../../src/reminders/outbox-sender.js';
@@ -15,6 +15,7 @@ import {
   openMailServer,
   type TestDesk,
 } from '../factories/reminders.js';
+import { DRIVERS, type Driver, openDriver } from '../factories/reminders-drivers.js';
 
 /*
  * What arrives is read by mailparser, not by the library that wrote it, from bytes that smtp-server took off a
@@ -64,16 +65,22 @@ async function expectConfirmation(mail: ParsedMail, messageRowId: string): Promi
   }
 }
 
-describe('mail by SMTP', () => {
+describe.each(DRIVERS)('mail by SMTP, carried by the %s driver', (name) => {
+  let driver: Driver;
   let server: MailServer;
+  beforeAll(async () => {
+    driver = await openDriver(name);
+  });
+  afterAll(() => driver.close());
   beforeEach(async () => {
+    await driver.reset();
     server = await openMailServer();
   });
   afterEach(() => server.close());
 
   it('arrives once, as text and HTML, from the salon to the client, with nothing private in it', async () => {
     const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
-    const dispatcher = dispatcherOf(desk, new SmtpSender(server.url));
+    const dispatcher = driver.carrier(desk, new SmtpSender(server.url));
     expect(await dispatcher.deliverDue()).toEqual({ sent: 1, waiting: 0, failed: 0, unneeded: 0 });
     expect(await dispatcher.deliverDue()).toEqual({ sent: 0, waiting: 0, failed: 0, unneeded: 0 });
 
@@ -106,7 +113,7 @@ describe('mail by SMTP', () => {
     ['stall', 'The mail server took too long to answer.'],
   ] as const)('waits and tries again when the server is at fault: %s', async (behave, told) => {
     const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
-    const dispatcher = dispatcherOf(desk, new SmtpSender(server.url), { sendWithinMs: 1_500 });
+    const dispatcher = driver.carrier(desk, new SmtpSender(server.url), { sendWithinMs: 1_500 });
     server.behave = behave;
     expect(await dispatcher.deliverDue()).toMatchObject({ sent: 0, waiting: 1 });
     const [waiting] = await messagesOf(desk, id);
@@ -128,7 +135,7 @@ describe('mail by SMTP', () => {
     ['refuse-content', /554 5\.7\.1 Not here/],
   ] as const)('fails at once when the mail itself is refused for good: %s', async (behave, told) => {
     const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
-    const dispatcher = dispatcherOf(desk, new SmtpSender(server.url));
+    const dispatcher = driver.carrier(desk, new SmtpSender(server.url));
     server.behave = behave;
     expect(await dispatcher.deliverDue()).toMatchObject({ failed: 1 });
     const [failed] = await messagesOf(desk, id);
@@ -144,12 +151,12 @@ describe('mail by SMTP', () => {
   it('one recipient’s trouble holds up nobody else, and a server that is away is no failure yet', async () => {
     for (let day = 10; day < 16; day += 1) await bookAt(desk, `2026-06-${day}T13:30:00Z`);
     await server.close();
-    const dispatcher = dispatcherOf(desk, new SmtpSender(server.url));
+    const dispatcher = driver.carrier(desk, new SmtpSender(server.url));
     expect(await dispatcher.deliverDue()).toMatchObject({ sent: 0, waiting: 6, failed: 0 });
 
     server = await openMailServer();
     desk.clock.at += 60_000;
-    const again = dispatcherOf(desk, new SmtpSender(server.url));
+    const again = driver.carrier(desk, new SmtpSender(server.url));
     expect(await again.deliverDue()).toMatchObject({ sent: 6 });
     const ids = await Promise.all(
       server.accepted.map(async ({ raw }) => (await simpleParser(raw)).messageId),

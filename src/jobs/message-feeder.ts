@@ -1,0 +1,102 @@
+import { type BeforeApplicationShutdown, Logger, type OnApplicationBootstrap } from '@nestjs/common';
+import type { Clock } from '../base/index.js';
+import type { Upkeep } from '../reminders/index.js';
+import type { Reader, UnitOfWork } from '../store/index.js';
+import { CommitWatch, type Touched } from './commit-watch.js';
+import { MessageQueue } from './message-queue.js';
+
+const SWEEP_EVERY_LOOKS = 5;
+const SUSPICIOUS_EVERY_MS = 60_000;
+
+export type FeederOptions = {
+  readonly redisUrl: string;
+  /** How long to wait between two looks, in milliseconds; a sweep comes every fifth. */
+  readonly everyMs: number;
+  /** Whether to queue what this process itself owes the moment it is committed. */
+  readonly watchCommits: boolean;
+};
+
+/**
+ * Keeps Redis fed with what the database owes: at once what this process commits, and by sweeps what others wrote,
+ * what has drawn near, and what Redis lost. A commit never waits for Redis.
+ */
+export class MessageFeeder implements OnApplicationBootstrap, BeforeApplicationShutdown {
+  private readonly log = new Logger('MessageFeeder');
+  private readonly messages: MessageQueue;
+  private timer: NodeJS.Timeout | undefined;
+  private stopped = false;
+  private running: Promise<void> | undefined;
+  private fresh: string[] = [];
+  private sweepWanted = true;
+  private looks = 0;
+  private suspiciousAt = Number.NEGATIVE_INFINITY;
+
+  constructor(
+    private readonly options: FeederOptions,
+    private readonly upkeep: Upkeep,
+    private readonly units: UnitOfWork,
+    private readonly reader: Reader,
+    private readonly clock: Clock,
+  ) {
+    this.messages = new MessageQueue(options.redisUrl);
+  }
+
+  async onApplicationBootstrap(): Promise<void> {
+    if (this.options.watchCommits) await CommitWatch.on(this.units, (touched) => this.onCommit(touched));
+    this.look();
+  }
+
+  /** Before the store closes, which waits for `onApplicationShutdown`. */
+  async beforeApplicationShutdown(): Promise<void> {
+    this.stopped = true;
+    clearTimeout(this.timer);
+    // A feed that waits for a Redis which is away ends when its connection does.
+    await this.messages.close();
+    await this.running;
+  }
+
+  private onCommit({ ids, changed }: Touched): void {
+    this.fresh.push(...ids);
+    this.sweepWanted ||= changed;
+    this.run();
+  }
+
+  private look(): void {
+    if (this.stopped) return;
+    this.looks += 1;
+    this.sweepWanted ||= this.looks % SWEEP_EVERY_LOOKS === 0;
+    this.run();
+    this.timer = setTimeout(() => this.look(), this.options.everyMs);
+  }
+
+  /** One at a time: what comes meanwhile is taken along by the same run before it ends. */
+  private run(): void {
+    if (this.running || this.stopped) return;
+    this.running = this.work()
+      .catch((error: Error) => {
+        this.sweepWanted = true;
+        if (!this.stopped) this.log.error('Messages could not be queued; they stay owed.', error.stack);
+      })
+      .finally(() => {
+        this.running = undefined;
+      });
+  }
+
+  private async work(): Promise<void> {
+    await this.upkeep.nowAndThen();
+    while (!this.stopped && (this.fresh.length > 0 || this.sweepWanted)) {
+      const fresh = this.fresh.splice(0);
+      const sweep = this.sweepWanted;
+      this.sweepWanted = false;
+      if (fresh.length > 0) await this.messages.feed(this.reader.manager, fresh, this.clock.now());
+      if (sweep) await this.sweep();
+    }
+  }
+
+  private async sweep(): Promise<void> {
+    const now = this.clock.now();
+    const suspicious = now - this.suspiciousAt >= SUSPICIOUS_EVERY_MS;
+    await this.messages.sweep(this.reader.manager, now, suspicious);
+    if (suspicious) this.suspiciousAt = now;
+  }
+}

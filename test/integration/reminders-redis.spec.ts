@@ -1,0 +1,189 @@
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
+import { Queue } from 'bullmq';
+import { Redis } from 'ioredis';
+import { Appointment } from '../../src/book/index.js';
+import { MessageFeeder } from '../../src/jobs/message-feeder.js';
+import { MessageWorker } from '../../src/jobs/message-worker.js';
+import { MESSAGE_QUEUE } from '../../src/jobs/redis.js';
+import { oweForBooking } from '../../src/reminders/owing.js';
+import { DeliveryError } from '../../src/reminders/sender.js';
+import {
+  appointmentAt,
+  bookAt,
+  KeepingSender,
+  messagesOf,
+  openDesk,
+  partsOf,
+  type TestDesk,
+} from '../factories/reminders.js';
+import { openRedis, type TestRedis } from '../factories/reminders-drivers.js';
+
+const EVERY_MS = 30;
+
+async function until(met: () => boolean | Promise<boolean>): Promise<void> {
+  const deadline = Date.now() + 15_000;
+  while (!(await met())) {
+    if (Date.now() > deadline) throw new Error('It did not come to that within fifteen seconds.');
+    await new Promise((later) => setTimeout(later, 10));
+  }
+}
+
+/** The web process and a worker, each as it runs in the product, against a real Redis. */
+describe('messages through Redis', () => {
+  let redis: TestRedis;
+  let desk: TestDesk;
+  let feeders: MessageFeeder[];
+  let workers: MessageWorker[];
+  let asked: Redis;
+  let queue: Queue;
+
+  beforeAll(async () => {
+    redis = await openRedis();
+  });
+  afterAll(() => redis.close());
+  beforeEach(async () => {
+    await redis.flushAll();
+    asked = new Redis(redis.url, { maxRetriesPerRequest: null });
+    asked.on('error', () => undefined);
+    queue = new Queue(MESSAGE_QUEUE, { connection: asked });
+    queue.on('error', () => undefined);
+    desk = await openDesk();
+    feeders = [];
+    workers = [];
+  });
+  afterEach(async () => {
+    for (const feeder of feeders) await feeder.beforeApplicationShutdown();
+    for (const worker of workers) await worker.beforeApplicationShutdown();
+    await queue.close();
+    asked.disconnect();
+    await desk.close();
+  });
+
+  async function feed(sender: KeepingSender, everyMs = EVERY_MS): Promise<void> {
+    const { upkeep } = partsOf(desk, sender);
+    const options = { redisUrl: redis.url, everyMs, watchCommits: true };
+    const feeder = new MessageFeeder(options, upkeep, desk.units, desk.reader, desk.clock);
+    feeders.push(feeder);
+    await feeder.onApplicationBootstrap();
+  }
+
+  function work(sender: KeepingSender): void {
+    const { dispatcher } = partsOf(desk, sender);
+    const worker = new MessageWorker(
+      { redisUrl: redis.url, atOnce: dispatcher.atOnce, lockMs: 1_000 },
+      dispatcher,
+      desk.clock,
+    );
+    workers.push(worker);
+    worker.onApplicationBootstrap();
+  }
+
+  it('are queued under their own ids the moment they are committed, later ones delayed', async () => {
+    const sender = new KeepingSender();
+    await feed(sender, 3_600_000);
+    // 48 hours before is three quarters of an hour from now; another is weeks away.
+    const { id } = await bookAt(desk, '2026-06-03T08:45:00Z');
+    const far = await bookAt(desk, '2026-06-25T13:30:00Z');
+    const [confirmation, reminder] = await messagesOf(desk, id);
+    const [farConfirmation] = await messagesOf(desk, far.id);
+    await until(async () => (await queue.getJobs()).length === 3);
+    expect(await queue.getJob(confirmation!.id).then((job) => job?.getState())).toBe('waiting');
+    expect(await queue.getJob(farConfirmation!.id).then((job) => job?.getState())).toBe('waiting');
+    const delayed = await queue.getJob(reminder!.id);
+    expect(await delayed?.getState()).toBe('delayed');
+    expect(delayed?.delay).toBe(45 * 60_000);
+  });
+
+  it('of a transaction that is rolled back are never queued', async () => {
+    await feed(new KeepingSender(), 3_600_000);
+    const appointment = appointmentAt(desk, '2026-06-18T13:30:00Z');
+    const booking = desk.units.run(async (manager) => {
+      await manager.insert(Appointment, appointment);
+      await oweForBooking(manager, appointment, desk.clock.now());
+      throw new Error('the chair was taken');
+    });
+    await expect(booking).rejects.toThrow('the chair was taken');
+    await bookAt(desk, '2026-06-19T13:30:00Z');
+    await until(async () => (await queue.getJobs()).length > 0);
+    expect(await queue.getJobs()).toHaveLength(1);
+  });
+
+  it('are sent once by several workers, and leave nothing behind in Redis', async () => {
+    const sender = new KeepingSender();
+    await feed(sender);
+    work(sender);
+    work(sender);
+    for (let day = 10; day < 22; day += 1) await bookAt(desk, `2026-06-${day}T13:30:00Z`);
+    await until(() => sender.kept.length >= 12);
+    await until(async () => (await queue.getJobs()).length === 0);
+    expect(new Set(sender.kept.map(({ messageId }) => messageId)).size).toBe(12);
+    expect(sender.kept).toHaveLength(12);
+    expect(await desk.messages.counts(desk.salon.id)).toMatchObject({ sent: 12, owed: 12 });
+  });
+
+  it('that Redis lost are queued again', async () => {
+    const sender = new KeepingSender();
+    await feed(sender);
+    for (let day = 10; day < 16; day += 1) await bookAt(desk, `2026-06-${day}T13:30:00Z`);
+    await until(async () => (await queue.getJobs()).length === 6);
+    await redis.flushAll();
+    await until(async () => (await queue.getJobs()).length === 6);
+    work(sender);
+    await until(() => sender.kept.length >= 6);
+    expect(new Set(sender.kept.map(({ messageId }) => messageId)).size).toBe(6);
+  });
+
+  it('wait in the database while Redis is away, and booking does not wait for it', async () => {
+    const sender = new KeepingSender();
+    await feed(sender);
+    work(sender);
+    await bookAt(desk, '2026-06-10T13:30:00Z');
+    await until(() => sender.kept.length === 1);
+
+    await redis.stop();
+    const before = Date.now();
+    for (let day = 11; day < 17; day += 1) await bookAt(desk, `2026-06-${day}T13:30:00Z`);
+    expect(Date.now() - before).toBeLessThan(5_000);
+    await new Promise((later) => setTimeout(later, 1_500));
+    expect(sender.kept).toHaveLength(1);
+
+    await redis.start();
+    await until(() => sender.kept.length >= 7);
+    expect(new Set(sender.kept.map(({ messageId }) => messageId)).size).toBe(7);
+    await until(async () => (await desk.messages.counts(desk.salon.id)).sent === 7);
+    expect(await desk.messages.counts(desk.salon.id)).toMatchObject({ owed: 7 });
+  });
+
+  it('that were refused for good do not come again until the desk says so', async () => {
+    let refuse = true;
+    const sender = new KeepingSender(async () => {
+      if (refuse) throw new DeliveryError('550 no', true);
+    });
+    await feed(sender);
+    work(sender);
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    await until(async () => (await messagesOf(desk, id))[0]?.state === 'failed');
+    await until(async () => (await queue.getJobs()).length === 0);
+
+    refuse = false;
+    const [failed] = await messagesOf(desk, id);
+    await desk.messages.retry(failed!.id, { accountId: null, role: 'system' });
+    await until(() => sender.kept.length === 1);
+    await until(async () => (await messagesOf(desk, id))[0]?.state === 'sent');
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ attempts: 1 });
+  });
+
+  it('in trouble come back when their wait is over, which the database keeps', async () => {
+    const sender = new KeepingSender(() => Promise.reject(new DeliveryError('451 busy', false)));
+    await feed(sender);
+    work(sender);
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    await until(async () => (await messagesOf(desk, id))[0]?.attempts === 1);
+    const [message] = await messagesOf(desk, id);
+    expect(message?.notBefore).toBe(desk.clock.now() + 60_000);
+    await until(async () => (await queue.getJob(message!.id).then((job) => job?.getState())) === 'delayed');
+    const delayed = await queue.getDelayed();
+    expect(delayed).toHaveLength(1);
+    expect(delayed[0]?.delay).toBeGreaterThan(59_000);
+  });
+});
