@@ -13,6 +13,7 @@ import { MessagesController } from './messages.controller.js';
 import { ReportsController } from './reports.controller.js';
 import { SalonController } from './salon.controller.js';
 import { SessionsController } from './sessions.controller.js';
+import { ShapeController } from './shape.controller.js';
 import { SkinTestsController } from './skin-tests.controller.js';
 
 @Module({
@@ -30,6 +31,7 @@ import { SkinTestsController } from './skin-tests.controller.js';
     SessionsController,
     SalonController,
     ClientsController,
+    ShapeController,
     SkinTestsController,
     BookController,
     MessagesController,

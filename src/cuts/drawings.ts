@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { Client } from '../clients/index.js';
+import type { HeadOptions } from '../engine/head/index.js';
 import {
   drawShape,
   drawStrip,
@@ -10,6 +11,7 @@ import {
   type View,
 } from '../engine/shape/index.js';
 import { ZONES, type Zone } from '../engine/zones.js';
+import type { Recorded } from './engine-formula.js';
 import type { GrowthAdjusted } from './growth-adjusted.js';
 import { asWanted, type CutShape, grown, headOptions, readings, tryCutShape } from './shape-of.js';
 
@@ -31,6 +33,21 @@ const STRIP_WEEKS = [0, 3, 5, 8];
 
 /** SVG documents, or the reason in words why there is none. */
 export type Drawing = { readonly svg: string } | { readonly refused: string };
+
+/** Draws a formula as it is cut on a head, or says in words why it cannot be. */
+export function drawCut(
+  head: HeadOptions,
+  recorded: Recorded,
+  view: View,
+  words: { readonly id: string; readonly title: string },
+): Drawing {
+  const shape = tryCutShape(head, recorded);
+  if ('refused' in shape) return shape;
+  const description = shapeInWords(readings(shape), shape.weightLine);
+  return {
+    svg: drawShape(silhouette(shape.shape), view, { ...words, description, weightLine: shape.weightLine }),
+  };
+}
 
 /** Draws a client's cut formula: as cut, as grown today, as wanted, and on the weeks ahead. */
 @Injectable()

@@ -1,6 +1,6 @@
 export { CutsModule } from './cuts.module.js';
 export { type Draft, DraftKey, Drafts, type DraftVersion } from './drafts.js';
-export { type Drawing, Drawings, type DrawnMoment } from './drawings.js';
+export { type Drawing, Drawings, type DrawnMoment, drawCut } from './drawings.js';
 export {
   CutFormula,
   CutStep,

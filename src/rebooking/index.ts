@@ -4,4 +4,6 @@ export { engineLimit } from './engine-limits.js';
 export { ShapeWindow } from './entities.js';
 export { HoldMarks, type MovedLimit, withMovedLimits } from './hold-marks.js';
 export { RebookingModule } from './rebooking.module.js';
+export { type ReshapePath, Reshapes } from './reshapes.js';
+export { type TidyPlan, TidyPlans } from './tidy-plans.js';
 export { Windows, windowOf } from './windows.js';
