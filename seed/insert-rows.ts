@@ -20,7 +20,7 @@ export async function insertRows<T extends ObjectLiteral>(
     const values: unknown[] = [];
     const tuples = rows.slice(from, from + perStatement).map((row) => {
       const marks = columns.map((column) => {
-        values.push(driver.preparePersistentValue(column.getEntityValue(row), column));
+        values.push(driver.preparePersistentValue(column.getEntityValue(row), column) ?? null);
         return driver.createParameter('value', values.length - 1);
       });
       return `(${marks.join(', ')})`;
