@@ -21,22 +21,25 @@ export class SafetyRecords {
 
   /** Notes an earlier reaction or an irritated scalp; bars colour from now on. Throws INPUT.INVALID, CLIENT.NOT_FOUND. */
   async note(clientId: string, input: unknown, actor: Actor): Promise<SafetyNote> {
+    return await this.units.run((manager) => this.noteIn(manager, clientId, input, actor));
+  }
+
+  /** The same in the caller's unit of work. */
+  async noteIn(manager: EntityManager, clientId: string, input: unknown, actor: Actor): Promise<SafetyNote> {
     const { kind, told } = await validated(SafetyNoteDto, input);
-    return await this.units.run(async (manager) => {
-      await requireClient(manager, clientId);
-      const note = manager.create(SafetyNote, {
-        id: newId(),
-        clientId,
-        kind,
-        told,
-        notedAt: this.clock.now(),
-        notedById: actor.accountId,
-        endedAt: null,
-      });
-      await manager.insert(SafetyNote, note);
-      await this.trail(manager, actor, 'skin-test.note', clientId);
-      return note;
+    await requireClient(manager, clientId);
+    const note = manager.create(SafetyNote, {
+      id: newId(),
+      clientId,
+      kind,
+      told,
+      notedAt: this.clock.now(),
+      notedById: actor.accountId,
+      endedAt: null,
     });
+    await manager.insert(SafetyNote, note);
+    await this.trail(manager, actor, 'skin-test.note', clientId);
+    return note;
   }
 
   /** Ends every note of an irritated scalp: it was looked at and has settled. Throws SKIN_TEST.SCALP_NOT_NOTED. */
