@@ -5,11 +5,11 @@ import { type Actor, Audit, SYSTEM } from '../identity/index.js';
 import { Salon, Salons, type Stretch } from '../salon/index.js';
 import { ColourGate } from '../skin-tests/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
-import { releaseClaims, takeClaims } from './claims.js';
+import { freeClaims, releaseClaims, takeClaims } from './claims.js';
 import { type BookDay, readDay } from './day.js';
 import { BookInput, CancelInput, MoveInput, type WhenInput } from './dto.js';
 import { type Before, BookEffects } from './effects.js';
-import { Appointment } from './entities.js';
+import { Appointment, Claim } from './entities.js';
 import { fittedSteps, layOut } from './layout.js';
 import { NextFree } from './next-free.js';
 import { type Parties, requireParties, requireSkills } from './parties.js';
@@ -48,7 +48,7 @@ export class Book {
    * Books a chair; `input` is a BookInput. The start may lie in the running quarter-hour, for a walk-in, but no earlier.
    * Throws INPUT.INVALID and the codes of `requireParties`, `wantedStart`, `withEnd` and `requireBookable`;
    * BOOK.SKILL_MISSING; BOOK.OUTSIDE_ROTA unless `outsideRota`; SKIN_TEST.* for a colour that may not be done then; and
-   * the codes of `takeClaims`, of which BOOK.TAKEN and BOOK.RESOURCE_TAKEN carry the next free slots in their details.
+   * the codes of `freeClaims`, of which BOOK.TAKEN and BOOK.RESOURCE_TAKEN carry the next free slots in their details.
    */
   async book(input: unknown, actor: Actor): Promise<Appointment> {
     const wanted = await validated(BookInput, input);
@@ -92,9 +92,10 @@ export class Book {
     });
     requireBookable(salon.zone, startsAt, now, startField(wanted));
     requireSkills(parties);
+    const claims = await freeClaims(manager, appointment);
     await this.requireAllowed(manager, appointment, parties, wanted, now);
     await manager.insert(Appointment, appointment);
-    await takeClaims(manager, appointment);
+    await manager.insert(Claim, [...claims]);
     await this.record(manager, actor, 'appointment.book', appointment, wanted.outsideRota === true);
     await this.effects.happened('booked', manager, appointment);
     return appointment;
@@ -138,11 +139,12 @@ export class Book {
     if (otherService) appointment.resources = service.resources ?? null;
     if (start !== startsAt) requireBookable(salon.zone, start, now, startField(wanted));
     if (otherService || parties.staff.id !== staffId) requireSkills(parties);
+    const claims = await freeClaims(manager, appointment);
     await this.requireAllowed(manager, appointment, parties, wanted, now);
     appointment.moves += 1;
     // Who moves her own appointment has said that she comes; who is moved has yet to.
     if (start !== startsAt) appointment.confirmedAt = actor.role === 'client' ? now : null;
-    await takeClaims(manager, appointment);
+    await takeClaims(manager, appointment, claims);
     await manager.save(appointment);
     await this.record(manager, actor, 'appointment.move', appointment, wanted.outsideRota === true);
     await this.effects.moved(manager, appointment, before);
@@ -198,7 +200,9 @@ export class Book {
           `This appointment is for ${date}. Move it to today first.`,
         );
       }
-      if (appointment.state === 'no-show') await takeClaims(manager, appointment);
+      if (appointment.state === 'no-show') {
+        await takeClaims(manager, appointment, await freeClaims(manager, appointment));
+      }
       appointment.state = 'arrived';
       return await this.stepped(manager, actor, appointment, 'arrived', 'appointment.arrive');
     });

@@ -16,17 +16,21 @@ const overlapping = ({ startsAt, endsAt }: Stretch) => ({
   endsAt: MoreThan(startsAt),
 });
 
+/** Claims that an appointment could hold at this moment, its own earlier ones not counted. */
+export type FreeClaims = readonly Omit<Claim, 'resourceId'>[];
+
 /**
- * Takes what an appointment needs of its stylist and of the salon's resources, giving up what it held before. Throws
- * BOOK.TAKEN when another appointment holds any of the stylist's time, BOOK.RESOURCE_TAKEN when all chairs, basins or
- * rooms are held, BOOK.RESOURCE_MISSING when the salon has none, and BOOK.CLIENT_BUSY when its client sits elsewhere
- * then. Inside a unit of work, which lets nobody in between.
+ * What an appointment needs of its stylist and of the salon's resources, all of it free. Throws BOOK.TAKEN when another
+ * appointment holds any of the stylist's time, BOOK.RESOURCE_TAKEN when all chairs, basins or rooms are held,
+ * BOOK.RESOURCE_MISSING when the salon has none, and BOOK.CLIENT_BUSY when its client sits elsewhere then. Only inside
+ * the unit of work that also takes them does the answer stand: nobody gets in between.
  */
-export async function takeClaims(manager: EntityManager, appointment: Appointment): Promise<void> {
-  await releaseClaims(manager, appointment.id);
+export async function freeClaims(manager: EntityManager, appointment: Appointment): Promise<FreeClaims> {
   const { active, needs } = layOut(appointment, appointment);
+  const others = { appointmentId: Not(appointment.id) };
   for (const wanted of active) {
-    if (await manager.existsBy(Claim, { staffId: appointment.staffId, ...overlapping(wanted) })) {
+    const rival = { staffId: appointment.staffId, ...others, ...overlapping(wanted) };
+    if (await manager.existsBy(Claim, rival)) {
       throw taken(
         appointment,
         'BOOK.TAKEN',
@@ -34,6 +38,11 @@ export async function takeClaims(manager: EntityManager, appointment: Appointmen
         'Time: somebody else has it with this stylist. Choose a free one.',
       );
     }
+  }
+  const claims = active.map((stretch) => claimOf(appointment, stretch, appointment.staffId, null));
+  for (const need of needs) {
+    const resourceId = await freeResource(manager, appointment, need);
+    claims.push(claimOf(appointment, need, null, resourceId));
   }
   const elsewhere = await manager.existsBy(Appointment, {
     id: Not(appointment.id),
@@ -54,12 +63,17 @@ export async function takeClaims(manager: EntityManager, appointment: Appointmen
       ],
     );
   }
-  const claims = active.map((stretch) => claimOf(appointment, stretch, appointment.staffId, null));
-  for (const need of needs) {
-    const resourceId = await freeResource(manager, appointment, need);
-    claims.push(claimOf(appointment, need, null, resourceId));
-  }
-  await manager.insert(Claim, claims);
+  return claims;
+}
+
+/** Holds what `freeClaims` found, giving up what the appointment held before. */
+export async function takeClaims(
+  manager: EntityManager,
+  appointment: Appointment,
+  claims: FreeClaims,
+): Promise<void> {
+  await releaseClaims(manager, appointment.id);
+  await manager.insert(Claim, [...claims]);
 }
 
 function claimOf(
@@ -88,6 +102,7 @@ async function freeResource(manager: EntityManager, appointment: Appointment, ne
   const held = await manager.find(Claim, {
     where: {
       resourceId: In(all.map(({ id }) => id)),
+      appointmentId: Not(appointment.id),
       startsAt: And(MoreThan(need.startsAt - 2 * LONGEST_MS), LessThan(need.endsAt)),
     },
   });

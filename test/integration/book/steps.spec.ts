@@ -102,7 +102,7 @@ describe('a service of steps', () => {
   });
 
   it('may take its time over the stylist’s break, but not work in it', async () => {
-    await equip(1, 1);
+    await equip(2, 1);
     // Break from 13:00 to 13:30: the colour takes from 12:50 to 13:30 and nobody stands by.
     await book(0, perm, '12:20');
     await expect(book(1, perm, '12:45', { staffId: desk.place.ilan.id })).rejects.toMatchObject({
