@@ -55,13 +55,13 @@ export class History {
     private readonly visits: VisitBook,
   ) {}
 
-  /** Books a chair, unless that would only happen after now or there is none. Tells whether it did. */
-  book(life: Life, wish: Wish): boolean {
+  /** Books a chair, unless that would only happen after now or there is none free. */
+  book(life: Life, wish: Wish): void {
     const { dice } = life;
     const service = this.shop.services[wish.service];
     const seat =
       wish.seat ?? this.chairs.seatNear(dice, this.staffFor(life), wish.day, wish.earliest, service.minutes);
-    if (!seat) return false;
+    if (!seat) return;
     const startsAt = this.calendar.at(seat.day, seat.from);
     const walkIn = wish.bookedAt === undefined && life.visits > 0 && dice.chance(WALKS_IN);
     const bookedAt = wish.bookedAt ?? this.someDaysBefore(life, seat, wish.earliest);
@@ -70,18 +70,17 @@ export class History {
       : bookedAt > this.calendar.now;
     if (isAhead) {
       this.chairs.free(seat);
-      return false;
+      return;
     }
     const mayColour = mayBookColour(this.calendar, life, bookedAt, seat.day, startsAt);
     const kept = wish.service === 'colour' && !mayColour ? 'fullCut' : wish.service;
     const booked = kept === wish.service ? seat : this.shorten(seat, kept);
     const fate = walkIn ? 'done' : (wish.fate ?? dice.weighted(FATES));
     life.next = { seat: booked, service: kept, bookedAt, walkIn, fate, notes: wish.notes ?? '' };
-    return true;
   }
 
   /** Plays on until the client has nothing more behind now; `follow` books what comes after a visit. */
-  live(life: Life, follow?: (closedAt: number) => boolean): void {
+  live(life: Life, follow?: (closedAt: number) => void): void {
     while (life.next) {
       const booking = life.next;
       life.next = undefined;
@@ -189,22 +188,18 @@ export class History {
   }
 
   /** The next visit by the client's habit: booked before she leaves, or later on, or never. */
-  private bookAgain(life: Life, closedAt: number): boolean {
+  private bookAgain(life: Life, closedAt: number): void {
     const { dice, window, lastDay } = life;
     if (life.lastService === 'consultation' || !window) {
       const day = lastDay + dice.whole(3, 12);
-      return this.book(life, {
-        day,
-        earliest: lastDay + 1,
-        service: 'reshape',
-        bookedAt: closedAt + MINUTE_MS,
-      });
+      this.book(life, { day, earliest: lastDay + 1, service: 'reshape', bookedAt: closedAt + MINUTE_MS });
+      return;
     }
     const atCheckout = dice.chance(Math.min(0.95, Math.max(0.05, life.stylist.rebooks + life.leaning)));
     if (dice.chance(atCheckout ? LOST.booked : LOST.unbooked)) life.gone = true;
-    if (life.gone && !atCheckout) return false;
+    if (life.gone && !atCheckout) return;
     const { service, day } = this.nextVisit(life, atCheckout);
-    return this.book(life, {
+    this.book(life, {
       day,
       earliest: lastDay + 1,
       service,

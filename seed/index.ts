@@ -7,6 +7,8 @@ import { DEMO_ZONE, demoData } from './demo-data.js';
 import { DEMO_PASSWORD, DEMO_SALON_EMAIL, demoPeople } from './salon.js';
 import type { Story } from './stories.js';
 
+export { DEMO_ZONE };
+
 export type DemoSignIn = {
   readonly role: Role;
   readonly name: string;
@@ -15,7 +17,7 @@ export type DemoSignIn = {
 };
 
 export type Planted = {
-  /** Stylists who cut today first, then the desk and the owner. */
+  /** The stylist of the stories first, then the others, the desk and the owner. */
   readonly signIns: readonly DemoSignIn[];
   /** False when the demo was there already: nothing was written, and `stories` is empty. */
   readonly planted: boolean;

@@ -117,10 +117,10 @@ export type DemoSalon = {
   readonly deskAccountId: string;
 };
 
-/** Address, name and role of everybody who can sign in; those who cut today come first. */
+/** Everybody who can sign in; of those who cut on this weekday the one who stays longest comes first. */
 export function demoPeople(weekday: number): readonly Pick<Person, 'name' | 'email' | 'role'>[] {
-  const here = (person: Person) => (person.weekdays.includes(weekday) ? 0 : 1);
-  return [...[...STYLISTS].sort((a, b) => here(a) - here(b)), ...OTHERS];
+  const until = ({ weekdays, hours }: Person) => (weekdays.includes(weekday) ? hours.at(-1)![1] : '');
+  return [...[...STYLISTS].sort((a, b) => until(b).localeCompare(until(a))), ...OTHERS];
 }
 
 /** `passwordHash` gives the encoded hash for an account's mail address. */

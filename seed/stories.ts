@@ -32,8 +32,8 @@ type StoryText = {
   readonly todays: { readonly service: ServiceKey; readonly notes: string };
 };
 
-const every = (weeks: number, times: number, first: number, service: ServiceKey = 'fullCut'): Chapter[] =>
-  Array.from({ length: times }, (_, i) => ({ weeksAgo: first - i * weeks, service }));
+const every = (weeks: number, times: number, first: number): Chapter[] =>
+  Array.from({ length: times }, (_, i) => ({ weeksAgo: first - i * weeks, service: 'fullCut' }));
 
 const STORIES: readonly StoryText[] = [
   {
@@ -121,12 +121,12 @@ export type Story = {
   readonly name: string;
   readonly about: string;
   readonly clientId: string;
-  /** Wall-clock minutes at which today's appointment starts. */
+  /** Today's appointment, which is still to come when the demo starts, or the day's last when it starts late. */
   readonly today: { readonly staffId: string; readonly startsAt: number };
 };
 
 /** The stylist of the stories: of those who cut today the one who stays longest. */
-export function storyTeller(shop: DemoSalon, chairs: Chairs, today: Day): Stylist {
+function storyTeller(shop: DemoSalon, chairs: Chairs, today: Day): Stylist {
   const last = ({ staff }: Stylist) => chairs.starts(staff.id, today, 45).at(-1) ?? -1;
   return shop.stylists.reduce((best, stylist) => (last(stylist) > last(best) ? stylist : best));
 }
@@ -143,58 +143,37 @@ export function tellStories(
   },
   dice: () => Dice,
 ): { stories: Story[]; lives: Life[] } {
-  const { rows, calendar, shop, chairs, history } = stage;
+  const { rows, calendar, shop, chairs, history, people } = stage;
   const stylist = storyTeller(shop, chairs, calendar.today);
   const lives: Life[] = [];
-  const stories = STORIES.map(({ key, about, wish, chapters, todays }): Story => {
-    const dayOf = (chapter: Chapter): Day => calendar.today - WEEK * chapter.weeksAgo;
-    const life = bear(stage.people, dice(), dayOf(chapters[0]!), stylist, {
-      colours: false,
-      ...wish,
-      reachable: true,
-    });
+  const stories = STORIES.map((text): Story => {
+    const { key, about, wish, chapters, todays } = text;
+    const first = calendar.today - WEEK * chapters[0]!.weeksAgo;
+    const life = bear(people, dice(), first, stylist, { colours: false, ...wish, reachable: true });
     lives.push(life);
     const seat = seatToday(calendar, chairs, stylist, shop.services[todays.service].minutes);
-    const bookNext = (i: number, bookedAt?: number): boolean => {
-      const chapter = chapters[i];
+    const turnTo = (page: number, bookedAt: number) => {
+      const chapter = chapters[page];
       if (!chapter) {
-        const { today } = calendar;
-        return history.book(life, {
-          day: today,
-          earliest: today,
-          seat,
-          ...todays,
-          fate: 'waits',
-          ...(bookedAt && { bookedAt }),
-        });
+        const { today: day } = calendar;
+        history.book(life, { day, earliest: day, seat, ...todays, fate: 'waits', bookedAt });
+        return;
       }
-      const day = dayOf(chapter);
-      return history.book(life, {
-        day,
-        earliest: day,
-        service: chapter.service,
-        fate: 'done',
-        bookedAt: bookedAt ?? calendar.at(day - 6, 660),
-      });
+      if (chapter.shape) life.shape = chapter.shape;
+      const day = calendar.today - WEEK * chapter.weeksAgo;
+      history.book(life, { day, earliest: day, service: chapter.service, fate: 'done', bookedAt });
     };
-    let read = 0;
-    const turnTo = (i: number): Chapter | undefined => {
-      const chapter = chapters[i];
-      if (chapter?.shape) life.shape = chapter.shape;
-      return chapter;
-    };
-    turnTo(0);
-    bookNext(0);
+    let page = 0;
+    turnTo(page, calendar.at(first - 6, 660));
     history.live(life, (closedAt) => {
-      if (chapters[read]?.skinTest) applySkinTest(rows, calendar, life, closedAt - 20 * MINUTE_MS);
-      read += 1;
-      turnTo(read);
-      return bookNext(read, closedAt + MINUTE_MS);
+      if (chapters[page]?.skinTest) applySkinTest(rows, calendar, life, closedAt - 20 * MINUTE_MS);
+      page += 1;
+      turnTo(page, closedAt + MINUTE_MS);
     });
     return {
       key,
-      name: `${wish.givenName} ${wish.familyName}`,
       about,
+      name: `${wish.givenName} ${wish.familyName}`,
       clientId: life.client.id,
       today: { staffId: stylist.staff.id, startsAt: calendar.at(seat.day, seat.from) },
     };

@@ -1,8 +1,9 @@
 import 'reflect-metadata';
+import { realpathSync } from 'node:fs';
 import { relative, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
-import { type Planted, plantDemo } from '../seed/index.js';
+import { DEMO_ZONE, type Planted, plantDemo } from '../seed/index.js';
 import { serveApiDescription } from './api/index.js';
 import { AppModule } from './app.module.js';
 import { Clock, timeIn } from './base/index.js';
@@ -10,7 +11,6 @@ import { createServer } from './http/index.js';
 import { readSettings, type Settings, UnitOfWork } from './store/index.js';
 
 const DEMO_DATA = 'var/demo';
-const DEMO_ZONE = 'Europe/London';
 
 /** Why the demo does not start, in words for whoever started it. */
 export class DemoRefused extends Error {
@@ -80,7 +80,7 @@ function greeting({ signIns, planted, stories }: Planted, address: string, dataD
   return `${lines.join('\n')}\n`;
 }
 
-if (process.argv[1] !== undefined && import.meta.url === pathToFileURL(process.argv[1]).href) {
+if (process.argv[1] !== undefined && import.meta.url === pathToFileURL(realpathSync(process.argv[1])).href) {
   try {
     await startDemo(process.env, (text) => process.stdout.write(text));
   } catch (error) {

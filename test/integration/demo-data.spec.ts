@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, it } from '@jest/globals';
 import { type DemoData, demoData } from '../../seed/demo-data.js';
+import { demoPeople } from '../../seed/salon.js';
 import { dateIn, daysBetween, timeIn, validated, weekdayOf } from '../../src/base/index.js';
 import { FormulaInput } from '../../src/cuts/index.js';
 import { zoneRate } from '../../src/engine/growth/index.js';
@@ -273,6 +274,8 @@ describe('the demo', () => {
       expect(todays).toMatchObject([{ state: 'booked', staffId: seat.staffId, startsAt: seat.startsAt }]);
     }
     expect(new Set(stories.map(({ today: { staffId } }) => staffId)).size).toBe(1);
+    const [first] = demoPeople(weekdayOf(today));
+    expect(rows.staff.find(({ name }) => name === first?.name)?.id).toBe(stories[0]?.today.staffId);
     const working = rows.rota.filter(({ weekday }) => weekday === weekdayOf(today));
     expect(new Set(working.map(({ staffId }) => staffId)).size).toBeGreaterThanOrEqual(2);
     for (const { bookedAt, state, endsAt } of rows.appointments) {
