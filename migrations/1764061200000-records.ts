@@ -347,6 +347,8 @@ const TABLES: readonly TableText[] = [
       text('latestOn', 10),
       text('firstZone', 10),
       words('reason'),
+      words('packed'),
+      text('cutOn', 10),
       instant('computedAt'),
     ],
     links: [

@@ -1,5 +1,6 @@
 import type { WholeFormula } from '../src/cuts/index.js';
 import { ZONES } from '../src/engine/zones.js';
+import { windowColumns } from '../src/rebooking/index.js';
 import type { Calendar } from './calendar.js';
 import { cutZones, measureOnArrival } from './chairside.js';
 import { writeFormula } from './formula-rows.js';
@@ -83,22 +84,18 @@ export class VisitBook {
 
   /** Rows that hold only the newest of each client: what is known of the growth, and the window. */
   keepNewest(life: Life): void {
-    const { whole, window, client, dice } = life;
+    const { whole, client, dice } = life;
     const at = this.calendar.at(life.lastDay, 1140);
     if (life.measured) {
       this.rows.growth.push({ id: dice.id(at), version: 1, clientId: client.id, profile: life.profile });
     }
-    if (!whole || !window) return;
+    if (!whole || whole.limits.length === 0) return;
     this.rows.windows.push({
       id: dice.id(at),
       salonId: this.shop.salon.id,
       clientId: client.id,
       formulaId: whole.formula.id,
-      earliestOn: window.earliestOn,
-      dueOn: window.dueOn,
-      latestOn: window.latestOn,
-      firstZone: window.first.zone,
-      reason: window.first.reason,
+      ...windowColumns(whole, life.profile, whole.formula.cutOn ?? ''),
       computedAt: this.calendar.now,
     });
   }

@@ -6,7 +6,7 @@ import {
   type GrowthProfile,
   growthPrior,
   initialProfile,
-  observeGrowth,
+  observeVisit,
   type StatedByClient,
 } from '../engine/growth/index.js';
 import { newId } from '../store/index.js';
@@ -44,27 +44,28 @@ export class GrowthProfiles {
     measurements: readonly MeasurementInput[],
     on: string,
   ): Promise<Lesson[]> {
-    let profile = await this.of(manager, clientId);
-    let learned = false;
-    const lessons = measurements.map((measurement): Lesson => {
+    const comparable = measurements.flatMap((measurement) => {
       const before = left.find(({ zone }) => zone === measurement.zone);
       const days = before ? daysBetween(before.leftOn, on) : 0;
-      if (!before || days < 1) return { measurement, note: null, startsAnew: true };
-      const result = observeGrowth(profile, {
-        zone: measurement.zone,
-        leftMm: before.leftMm,
-        leftSdMm: before.leftSdMm,
-        days,
-        measuredMm: measurement.lengthMm,
-        measuredSdMm: MEASURING_SD_MM[measurement.tool],
-        on,
-      });
-      profile = result.profile;
-      learned ||= result.verdict !== 'set-aside';
-      return { measurement, note: result.note, startsAnew: result.verdict === 'set-aside' };
+      if (!before || days < 1) return [];
+      const { zone, lengthMm, tool } = measurement;
+      const { leftMm, leftSdMm } = before;
+      return [
+        { zone, leftMm, leftSdMm, days, measuredMm: lengthMm, measuredSdMm: MEASURING_SD_MM[tool], on },
+      ];
     });
-    if (learned) await this.keep(manager, clientId, profile);
-    return lessons;
+    const visit = observeVisit(await this.of(manager, clientId), comparable);
+    if (visit.zones.some(({ verdict }) => verdict !== 'set-aside')) {
+      await this.keep(manager, clientId, visit.profile);
+    }
+    return measurements.map((measurement): Lesson => {
+      const lesson = visit.zones.find(({ zone }) => zone === measurement.zone);
+      return {
+        measurement,
+        note: lesson?.note ?? null,
+        startsAnew: !lesson || lesson.verdict === 'set-aside',
+      };
+    });
   }
 
   private async keep(manager: EntityManager, clientId: string, profile: GrowthProfile): Promise<void> {

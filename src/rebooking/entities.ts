@@ -39,6 +39,14 @@ export class ShapeWindow extends Row {
   @WordsColumn()
   reason: string;
 
+  /** What the window was computed from, as the engine packs it, in base64: for sums over the whole book. */
+  @WordsColumn()
+  packed: string;
+
+  /** Day of the cut that the window and its packed form count from. */
+  @DateColumn()
+  cutOn: string;
+
   @InstantColumn()
   computedAt: number;
 }

@@ -11,24 +11,52 @@ import {
   type WholeFormula,
 } from '../cuts/index.js';
 import type { GrowthProfile } from '../engine/growth/index.js';
-import { type RebookingWindow, rebookingWindow } from '../engine/plan/index.js';
+import { packWindow, type RebookingWindow, rebookingWindow, type WindowInput } from '../engine/plan/index.js';
 import { newId } from '../store/index.js';
 import { engineLimit } from './engine-limits.js';
 import { ShapeWindow } from './entities.js';
 
-/** A whole formula, a growth profile and its shape (on the mean head, unless given) to a window; pure. */
-export function windowOf(
+/** What the engine computes a window from: a whole formula, a growth profile and its shape (on the mean head, unless given). */
+function windowInput(
   whole: WholeFormula,
   profile: GrowthProfile,
   cutOn: string,
   shape: CutShape = cutShape({}, whole),
-): RebookingWindow {
-  return rebookingWindow({
+): WindowInput {
+  return {
     profile,
     cutOn,
     zones: whole.lengths.map(({ zone, leftMm, leftSdMm, leftOn }) => ({ zone, leftMm, leftSdMm, leftOn })),
     limits: whole.limits.map((row) => engineLimit(row, whole.lengths, shape)),
-  });
+  };
+}
+
+/** The window of a formula; pure. */
+export function windowOf(...parts: Parameters<typeof windowInput>): RebookingWindow {
+  return rebookingWindow(windowInput(...parts));
+}
+
+/** The columns of a stored window that come out of the computation. */
+export function windowColumns(
+  ...parts: Parameters<typeof windowInput>
+): Pick<ShapeWindow, 'cutOn' | 'earliestOn' | 'dueOn' | 'latestOn' | 'firstZone' | 'reason' | 'packed'> {
+  const input = windowInput(...parts);
+  const { earliestOn, dueOn, latestOn, first } = rebookingWindow(input);
+  return {
+    cutOn: input.cutOn,
+    earliestOn,
+    dueOn,
+    latestOn,
+    firstZone: first.zone,
+    reason: first.reason,
+    packed: Buffer.from(packWindow(input).buffer).toString('base64'),
+  };
+}
+
+/** The engine's row behind a stored window. */
+export function unpacked({ packed }: Pick<ShapeWindow, 'packed'>): Float64Array {
+  const bytes = Buffer.from(packed, 'base64');
+  return new Float64Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength));
 }
 
 /** When clients should come back: computed by the engine, kept as one row a client for lists over the whole book. */
@@ -42,7 +70,8 @@ export class Windows {
 
   /** The window of what stands on the client's head; undefined without a cut or without hold limits. */
   async compute(manager: EntityManager, clientId: string): Promise<RebookingWindow | undefined> {
-    return (await this.computed(manager, clientId))?.window;
+    const parts = await this.parts(manager, clientId);
+    return parts && windowOf(...parts);
   }
 
   /**
@@ -51,19 +80,15 @@ export class Windows {
    */
   async refresh(manager: EntityManager, clientId: string): Promise<ShapeWindow | undefined> {
     await manager.delete(ShapeWindow, { clientId });
-    const computed = await this.computed(manager, clientId);
-    if (!computed) return undefined;
-    const { window, whole } = computed;
+    const parts = await this.parts(manager, clientId);
+    if (!parts) return undefined;
+    const [whole] = parts;
     const row = manager.create(ShapeWindow, {
       id: newId(),
       salonId: whole.formula.salonId,
       clientId,
       formulaId: whole.formula.id,
-      earliestOn: window.earliestOn,
-      dueOn: window.dueOn,
-      latestOn: window.latestOn,
-      firstZone: window.first.zone,
-      reason: window.first.reason,
+      ...windowColumns(...parts),
       computedAt: this.clock.now(),
     });
     await manager.insert(ShapeWindow, row);
@@ -75,15 +100,14 @@ export class Windows {
     return (await manager.findOneBy(ShapeWindow, { clientId })) ?? undefined;
   }
 
-  private async computed(
+  private async parts(
     manager: EntityManager,
     clientId: string,
-  ): Promise<{ window: RebookingWindow; whole: WholeFormula } | undefined> {
+  ): Promise<Parameters<typeof windowInput> | undefined> {
     const whole = await this.formulas.current(manager, clientId);
     if (!whole?.formula.cutOn || whole.limits.length === 0) return undefined;
     const client = await manager.findOneBy(Client, { id: clientId });
     const profile = await this.profiles.of(manager, clientId);
-    const { cutOn } = whole.formula;
-    return { window: windowOf(whole, profile, cutOn, cutShape(headOptions(client), whole)), whole };
+    return [whole, profile, whole.formula.cutOn, cutShape(headOptions(client), whole)];
   }
 }

@@ -27,5 +27,5 @@ export {
   type WindowDays,
 } from './window.js';
 export { packWindow, type WindowInput } from './window-row.js';
-export { type BatchWindows, batchOf, type WindowBatch, windowsOf } from './windows-of.js';
+export { type BatchWindows, batchOf, goneBy, type WindowBatch, windowsOf } from './windows-of.js';
 export { fitToWorkingDays, type WorkingWindow } from './working-days.js';

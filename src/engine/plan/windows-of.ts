@@ -55,3 +55,18 @@ export function windowsOf(batch: WindowBatch): BatchWindows {
   }
   return result;
 }
+
+/**
+ * Of every client the probability that the shape has gone `days[i]` days after the cut the row counts from; negative
+ * days count as 0.
+ */
+export function goneBy(batch: WindowBatch, days: ArrayLike<number>): Float64Array {
+  const { rows, starts } = batch;
+  const gone = new Float64Array(starts.length);
+  const shape = new ShapeSurvival();
+  for (let client = 0; client < starts.length; client += 1) {
+    shape.load(rows, starts[client]!, client + 1 < starts.length ? starts[client + 1]! : rows.length);
+    gone[client] = shape.failed(Math.max(0, days[client] ?? 0));
+  }
+  return gone;
+}
