@@ -4,7 +4,7 @@ import { windowColumns } from '../src/rebooking/index.js';
 import type { Calendar } from './calendar.js';
 import { cutZones, measureOnArrival } from './chairside.js';
 import { writeFormula } from './formula-rows.js';
-import { windowAfter } from './holds.js';
+import { meanShape, windowAfter } from './holds.js';
 import type { Booking, Life } from './life.js';
 import type { Rows } from './rows.js';
 import type { DemoSalon } from './salon.js';
@@ -95,7 +95,7 @@ export class VisitBook {
       salonId: this.shop.salon.id,
       clientId: client.id,
       formulaId: whole.formula.id,
-      ...windowColumns(whole, life.profile, whole.formula.cutOn ?? ''),
+      ...windowColumns(whole, life.profile, whole.formula.cutOn ?? '', meanShape(whole)),
       computedAt: this.calendar.now,
     });
   }
