@@ -178,7 +178,7 @@ describe('messages through Redis', () => {
     await feed(sender);
     work(sender);
     const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
-    await until(async () => (await messagesOf(desk, id))[0]?.attempts === 1);
+    await until(async () => (await messagesOf(desk, id))[0]?.lastError === '451 busy');
     const [message] = await messagesOf(desk, id);
     expect(message?.notBefore).toBe(desk.clock.now() + 60_000);
     await until(async () => (await queue.getJob(message!.id).then((job) => job?.getState())) === 'delayed');

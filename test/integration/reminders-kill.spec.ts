@@ -1,0 +1,47 @@
+import { describe, expect, it } from '@jest/globals';
+import { openRedis } from '../factories/reminders-drivers.js';
+import { killThrough } from '../factories/reminders-kill.js';
+
+/** Messages in hand at a time in one process: so many can be between "250" and our record when it is killed. */
+const AT_ONCE = 4;
+const PATIENCE_MS = 120_000;
+
+const SETUP = { messages: 100, workers: 2, meanLifeMs: 200, random: Math.random };
+
+function expectNoneLost(report: Awaited<ReturnType<typeof killThrough>>): void {
+  expect(report).toMatchObject({ lost: 0, unknown: 0, unexplained: 0 });
+  expect(report.kills).toBeGreaterThan(0);
+  expect(report.doubled).toBeLessThanOrEqual(report.kills * AT_ONCE);
+}
+
+/*
+ * Real processes, a real SMTP server, SIGKILL. `npm run bench` does the same with more messages and prints how many
+ * were doubled.
+ */
+describe('workers that are killed at any moment', () => {
+  it(
+    'lose nothing and double only what was cut off, on the embedded driver',
+    async () => {
+      expectNoneLost(await killThrough(SETUP));
+    },
+    PATIENCE_MS,
+  );
+
+  it(
+    'lose nothing and double only what was cut off, through a Redis that is stopped and emptied meanwhile',
+    async () => {
+      const redis = await openRedis();
+      try {
+        const midway = async () => {
+          await redis.stop();
+          await new Promise((later) => setTimeout(later, 1_000));
+          await redis.start();
+        };
+        expectNoneLost(await killThrough({ ...SETUP, redisUrl: redis.url, midway }));
+      } finally {
+        await redis.close();
+      }
+    },
+    PATIENCE_MS,
+  );
+});
