@@ -11,6 +11,7 @@ import {
   type TableText,
   text,
   whole,
+  words,
 } from './schema.js';
 
 const TABLES: readonly TableText[] = [
@@ -57,6 +58,100 @@ const TABLES: readonly TableText[] = [
     ],
     indices: [index(['clientId'])],
   },
+  {
+    name: 'not_now',
+    columns: [
+      id(),
+      ref('salonId'),
+      ref('clientId'),
+      text('reason', 20),
+      words('words', { default: '' }),
+      text('askAgainOn', 10, { nullable: true }),
+      instant('saidAt'),
+      ref('recordedById', { nullable: true }),
+    ],
+    links: [
+      link('salonId', 'salon'),
+      link('clientId', 'client', 'CASCADE'),
+      link('recordedById', 'account', 'SET NULL'),
+    ],
+    indices: [index(['clientId', 'saidAt'])],
+  },
+  {
+    name: 'waiting_entry',
+    columns: [
+      id(),
+      whole('version'),
+      ref('salonId'),
+      ref('clientId'),
+      ref('serviceId'),
+      ref('staffId', { nullable: true }),
+      text('fromDate', 10),
+      text('toDate', 10),
+      words('weekdays', { nullable: true }),
+      text('timeFrom', 5, { nullable: true }),
+      text('timeTo', 5, { nullable: true }),
+      words('notes', { default: '' }),
+      text('state', 10),
+      instant('addedAt'),
+      ref('appointmentId', { nullable: true }),
+    ],
+    links: [
+      link('salonId', 'salon'),
+      link('clientId', 'client', 'CASCADE'),
+      link('serviceId', 'service'),
+      link('staffId', 'staff', 'SET NULL'),
+      link('appointmentId', 'appointment', 'SET NULL'),
+    ],
+    indices: [index(['salonId', 'state']), index(['clientId'])],
+  },
+  {
+    name: 'waiting_offer',
+    columns: [
+      id(),
+      whole('version'),
+      ref('groupId'),
+      ref('entryId'),
+      ref('salonId'),
+      ref('clientId'),
+      ref('staffId'),
+      ref('serviceId'),
+      instant('startsAt'),
+      instant('endsAt'),
+      text('state', 10),
+      instant('offeredAt'),
+      instant('expiresAt'),
+    ],
+    links: [
+      link('entryId', 'waiting_entry', 'CASCADE'),
+      link('salonId', 'salon'),
+      link('clientId', 'client', 'CASCADE'),
+      link('staffId', 'staff'),
+      link('serviceId', 'service'),
+    ],
+    indices: [index(['groupId']), index(['entryId'])],
+  },
+  {
+    name: 'private_link',
+    columns: [
+      id(),
+      text('tokenHash', 64),
+      text('kind', 12),
+      ref('clientId', { nullable: true }),
+      ref('appointmentId', { nullable: true }),
+      ref('offerId', { nullable: true }),
+      ref('staffId', { nullable: true }),
+      instant('issuedAt'),
+      instant('expiresAt', { nullable: true }),
+    ],
+    links: [
+      link('clientId', 'client', 'CASCADE'),
+      link('appointmentId', 'appointment', 'CASCADE'),
+      link('offerId', 'waiting_offer', 'CASCADE'),
+      link('staffId', 'staff', 'CASCADE'),
+    ],
+    indices: [index(['tokenHash'], true), index(['appointmentId']), index(['staffId'])],
+  },
 ];
 
 /**
@@ -77,7 +172,7 @@ const ADDED = [
 
 const RESOURCE_LINK = () => link('resourceId', 'resource');
 
-/** Services as steps that hold stylists and resources, rota by date, standing series. */
+/** Services as steps that hold stylists and resources, rota by date, standing series, waiting list, private links. */
 export class BookSteps1764075600000 implements MigrationInterface {
   readonly name = 'BookSteps1764075600000';
 

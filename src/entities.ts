@@ -1,4 +1,4 @@
-import { Appointment, BookingSeries, Claim } from './book/index.js';
+import { Appointment, BookingSeries, Claim, PrivateLink, WaitingEntry, WaitingOffer } from './book/index.js';
 import { Client, Consent } from './clients/index.js';
 import { ColourFormula, ColourLine, RootBandTolerance } from './colour/index.js';
 import { Consultation, ConsultationHealth } from './consultations/index.js';
@@ -16,7 +16,7 @@ import {
 import { Account, ApiToken, AuditEntry, PasswordLink, Session } from './identity/index.js';
 import { Photo } from './photos/index.js';
 import { RetentionRule } from './privacy/index.js';
-import { ShapeWindow } from './rebooking/index.js';
+import { NotNow, ShapeWindow } from './rebooking/index.js';
 import { Message, MessageRules, MessageRun, SalonTemplate } from './reminders/index.js';
 import {
   Closure,
@@ -68,7 +68,11 @@ export const ENTITIES = [
   BookingSeries,
   Appointment,
   Claim,
+  WaitingEntry,
+  WaitingOffer,
+  PrivateLink,
   ShapeWindow,
+  NotNow,
   Message,
   MessageRules,
   SalonTemplate,

@@ -4,5 +4,7 @@ export type { BookDay, DayAppointment, DayColumn, LaidOutAppointment } from './d
 export { BookInput, CancelInput, MoveInput } from './dto.js';
 export { type BookEffect, BookEffects } from './effects.js';
 export * from './entities.js';
+export { PrivateLink } from './private-links.js';
 export { serviceFor } from './service-for.js';
 export { type Slot, Slots } from './slots.js';
+export * from './waiting-entities.js';

@@ -2,6 +2,7 @@ import { Entity, ForeignKey, Index } from 'typeorm';
 import { Client } from '../clients/index.js';
 import { CutFormula } from '../cuts/index.js';
 import type { Zone } from '../engine/zones.js';
+import { Account } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
 import { DateColumn, InstantColumn, RefColumn, Row, TextColumn, WordsColumn } from '../store/index.js';
 
@@ -49,4 +50,45 @@ export class ShapeWindow extends Row {
 
   @InstantColumn()
   computedAt: number;
+}
+
+export const NOT_NOW_REASONS = [
+  'will-ring',
+  'no-diary',
+  'away',
+  'price',
+  'growing-out',
+  'not-happy',
+  'other',
+] as const;
+export type NotNowReason = (typeof NOT_NOW_REASONS)[number];
+
+/** Why a client left without her next appointment. The newest one since her cut counts. */
+@Entity('not_now')
+@Index(['clientId', 'saidAt'])
+export class NotNow extends Row {
+  @ForeignKey(() => Salon)
+  @RefColumn()
+  salonId: string;
+
+  @ForeignKey(() => Client, { onDelete: 'CASCADE' })
+  @RefColumn()
+  clientId: string;
+
+  @TextColumn(20)
+  reason: NotNowReason;
+
+  @WordsColumn({ default: '' })
+  words: string;
+
+  /** Leave her alone until then. */
+  @DateColumn({ nullable: true })
+  askAgainOn: string | null;
+
+  @InstantColumn()
+  saidAt: number;
+
+  @ForeignKey(() => Account, { onDelete: 'SET NULL' })
+  @RefColumn({ nullable: true })
+  recordedById: string | null;
 }

@@ -1,0 +1,102 @@
+import { createHash, randomBytes } from 'node:crypto';
+import { Entity, type EntityManager, ForeignKey, Index } from 'typeorm';
+import { DomainError } from '../base/index.js';
+import { Client } from '../clients/index.js';
+import { Staff } from '../salon/index.js';
+import { InstantColumn, newId, RefColumn, Row, TextColumn } from '../store/index.js';
+import { Appointment } from './entities.js';
+import { WaitingOffer } from './waiting-entities.js';
+
+/** 192 random bits: more than the 128 below which a secret counts as guessable (RFC 4086, section 8). */
+const TOKEN_BYTES = 24;
+
+export type LinkKind = 'appointment' | 'offer' | 'calendar';
+
+/**
+ * What opens to whoever holds a secret address: one appointment, one offer or one stylist's calendar. Only a hash of the
+ * secret is kept, so that a copy of the database opens nothing.
+ */
+@Entity('private_link')
+export class PrivateLink extends Row {
+  /** SHA-256 in hexadecimal. */
+  @Index({ unique: true })
+  @TextColumn(64)
+  tokenHash: string;
+
+  @TextColumn(12)
+  kind: LinkKind;
+
+  @ForeignKey(() => Client, { onDelete: 'CASCADE' })
+  @RefColumn({ nullable: true })
+  clientId: string | null;
+
+  @ForeignKey(() => Appointment, { onDelete: 'CASCADE' })
+  @Index()
+  @RefColumn({ nullable: true })
+  appointmentId: string | null;
+
+  @ForeignKey(() => WaitingOffer, { onDelete: 'CASCADE' })
+  @RefColumn({ nullable: true })
+  offerId: string | null;
+
+  @ForeignKey(() => Staff, { onDelete: 'CASCADE' })
+  @Index()
+  @RefColumn({ nullable: true })
+  staffId: string | null;
+
+  @InstantColumn()
+  issuedAt: number;
+
+  /** Null: until it is replaced. */
+  @InstantColumn({ nullable: true })
+  expiresAt: number | null;
+}
+
+const hashOf = (token: string) => createHash('sha256').update(token).digest('hex');
+
+type Opens = Partial<Pick<PrivateLink, 'clientId' | 'appointmentId' | 'offerId' | 'staffId'>>;
+
+/** Makes a new secret and returns it; it can never be read again. */
+export async function issueLink(
+  manager: EntityManager,
+  kind: LinkKind,
+  opens: Opens,
+  issuedAt: number,
+  expiresAt: number | null,
+): Promise<string> {
+  const token = randomBytes(TOKEN_BYTES).toString('base64url');
+  await manager.insert(PrivateLink, {
+    id: newId(),
+    tokenHash: hashOf(token),
+    kind,
+    clientId: null,
+    appointmentId: null,
+    offerId: null,
+    staffId: null,
+    ...opens,
+    issuedAt,
+    expiresAt,
+  });
+  return token;
+}
+
+/** Throws LINK.NOT_VALID for a secret that is unknown, of another kind or expired, without saying which. */
+export async function openLink(
+  manager: EntityManager,
+  kind: LinkKind,
+  token: unknown,
+  now: number,
+): Promise<PrivateLink> {
+  const link =
+    typeof token === 'string' && /^[\w-]{32}$/.test(token)
+      ? await manager.findOneBy(PrivateLink, { tokenHash: hashOf(token), kind })
+      : null;
+  if (!link || (link.expiresAt !== null && link.expiresAt <= now)) {
+    throw new DomainError(
+      'not-found',
+      'LINK.NOT_VALID',
+      'This link is not valid, or no longer. Please ask the salon for a new one.',
+    );
+  }
+  return link;
+}
