@@ -1,1 +1,6 @@
+export { NewPhotoDto } from './dto.js';
 export * from './entities.js';
+export type { PhotoPair } from './pairs.js';
+export { type PhotoRecord, Photos } from './photos.js';
+export { PhotosModule } from './photos.module.js';
+export { MOST_BYTES, tooLarge } from './picture.js';
