@@ -15,6 +15,7 @@ import { SalonController } from './salon.controller.js';
 import { SessionsController } from './sessions.controller.js';
 import { ShapeController } from './shape.controller.js';
 import { SkinTestsController } from './skin-tests.controller.js';
+import { TokensController } from './tokens.controller.js';
 
 @Module({
   imports: [
@@ -29,6 +30,7 @@ import { SkinTestsController } from './skin-tests.controller.js';
   ],
   controllers: [
     SessionsController,
+    TokensController,
     SalonController,
     ClientsController,
     ShapeController,

@@ -1,6 +1,6 @@
 import { Body, Controller, Delete, HttpCode, Post, Req } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
-import { IsString, MaxLength } from 'class-validator';
+import { IsOptional, IsString, MaxLength } from 'class-validator';
 import type { FastifyRequest } from 'fastify';
 import { validated } from '../base/index.js';
 import { Open } from '../http/index.js';
@@ -15,6 +15,12 @@ export class SessionInput {
   @IsString({ message: 'password must be text.' })
   @MaxLength(1000, { message: 'password can have at most 1,000 characters.' })
   password: string;
+
+  /** Six digits of the authenticator, where the account asks for them. */
+  @IsOptional()
+  @IsString({ message: 'code must be text.' })
+  @MaxLength(10, { message: 'code has six digits.' })
+  code?: string;
 }
 
 @ApiPart('sessions')
@@ -27,8 +33,12 @@ export class SessionsController {
   @ApiOperation({ summary: 'Sign in: a token for the Authorization header' })
   @Takes(SessionInput)
   async start(@Body() body: unknown, @Req() request: FastifyRequest) {
-    const { email, password } = await validated(SessionInput, body);
-    return await this.signIn.signIn(email, password, request.ip);
+    const { email, password, code } = await validated(SessionInput, body);
+    return await this.signIn.signIn(email, password, {
+      address: request.ip,
+      agent: request.headers['user-agent'],
+      code,
+    });
   }
 
   @Delete('current')

@@ -35,5 +35,6 @@ export const Who = createParamDecorator((_: unknown, context: ExecutionContext):
 export const By = createParamDecorator((_: unknown, context: ExecutionContext): Actor => {
   const { principal, ip } = request(context);
   if (!principal) throw new Error('A route asks who acts but does not need it.');
-  return { accountId: principal.accountId, role: principal.role, address: ip };
+  const { accountId, role, scopes } = principal;
+  return { accountId, role, address: ip, ...(scopes && { scopes }) };
 });

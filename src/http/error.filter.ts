@@ -18,6 +18,8 @@ export class ErrorFilter implements ExceptionFilter {
       this.logger.error(`${request.id} ${request.method} ${request.routeOptions.url ?? '?'}: ${cause}`);
     }
     if (reply.sent) return;
+    const { retryAfterSeconds } = problem.details;
+    if (typeof retryAfterSeconds === 'number') void reply.header('retry-after', String(retryAfterSeconds));
     if (request.url.startsWith('/api/')) {
       const { status, code, title, detail, fields, details } = problem;
       await reply

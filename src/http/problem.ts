@@ -20,6 +20,15 @@ const STATUS: Record<DomainErrorKind, number> = {
   refused: 409,
 };
 
+/** Codes that say more about the status than their kind does. */
+const STATUS_BY_CODE: Readonly<Record<string, number>> = {
+  'SIGN_IN.NEEDED': 401,
+  'SIGN_IN.REFUSED': 401,
+  'SIGN_IN.CODE_NEEDED': 401,
+  'SIGN_IN.SLOW': 429,
+  'REQUESTS.TOO_MANY': 429,
+};
+
 const TITLES: Record<number, string> = {
   400: 'That could not be read',
   401: 'Please sign in',
@@ -57,6 +66,10 @@ const PLAIN_WORDS: Record<string, string> = {
     'What was sent (the request body) is larger than this accepts. Please send less at once.',
   FST_ERR_CTP_INVALID_MEDIA_TYPE: 'Please send JSON or a form.',
   FST_ERR_CTP_EMPTY_JSON_BODY: 'The request body is empty; JSON was expected.',
+  FST_ERR_CTP_INVALID_JSON_BODY: 'The request body is not valid JSON.',
+  FST_ERR_CTP_INVALID_CONTENT_LENGTH: 'The request body is not as long as its header says.',
+  FST_ERR_BAD_URL: 'This address cannot be read. Please check it.',
+  FST_ERR_MAX_PARAM_LENGTH: 'This address is too long.',
   FST_CSRF_MISSING_SECRET: 'This page was open too long or cookies are off. Please reload it and try again.',
   FST_CSRF_INVALID_TOKEN: 'This page was open too long. Please reload it and try again.',
 };
@@ -64,7 +77,7 @@ const PLAIN_WORDS: Record<string, string> = {
 /** Turns any error into a problem; what is not understood becomes a 500 that says nothing of its cause. */
 export function problemOf(error: unknown): Problem {
   if (error instanceof DomainError) {
-    const status = error.code === 'SIGN_IN.NEEDED' ? 401 : STATUS[error.kind];
+    const status = STATUS_BY_CODE[error.code] ?? STATUS[error.kind];
     return problem(status, error.code, error.message, { fields: error.fields, details: error.details });
   }
   if (error instanceof EngineError) {
@@ -73,6 +86,8 @@ export function problemOf(error: unknown): Problem {
     return problem(422, error.code, message, { fields: [{ field: error.field, message }] });
   }
   if (error instanceof HttpException) {
+    // Nest wraps what Fastify and its plugins throw; the code is on the inside.
+    if (statusOf(error.cause) !== undefined) return problemOf(error.cause);
     const status = error.getStatus();
     if (status < 500) return problem(status, `HTTP.${status}`, error.message);
   }

@@ -11,13 +11,29 @@ import type { DynamicModule } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
-import { SignIn } from '../identity/index.js';
-import type { Settings } from '../store/index.js';
+import { DomainError } from '../base/index.js';
+import { AccountMail, SignIn } from '../identity/index.js';
+import { Salon } from '../salon/index.js';
+import { Reader, type Settings } from '../store/index.js';
+import { joinAccountMail } from './account-mail.js';
+import { cookieName, cookieOptions, SESSION_COOKIE } from './cookies.js';
 import { ErrorFilter } from './error.filter.js';
+import { problemOf } from './problem.js';
+import { RedactingLogger } from './redact.js';
+import { requireNeeds } from './routes.js';
 import { registerViews } from './view.js';
 
-export const SESSION_COOKIE = 'halfinch';
+declare module 'fastify' {
+  interface FastifyInstance {
+    /** Every route there is, Nest's and the plugins': "GET /clients/:id". */
+    routesServed: string[];
+    /** Whether cookies go over TLS only. */
+    secureCookies: boolean;
+  }
+}
+
 const BODY_LIMIT_BYTES = 256 * 1024;
+const ONE_YEAR_SECONDS = 31_536_000;
 
 /** Folder that holds package.json, from the sources as from dist/. */
 export function projectRoot(): string {
@@ -52,10 +68,13 @@ async function registerPlugins(fastify: FastifyInstance, settings: Settings): Pr
         formAction: ["'self'"],
         baseUri: ["'none'"],
         frameAncestors: ["'none'"],
+        objectSrc: ["'none'"],
         manifestSrc: ["'self'"],
       },
     },
-    strictTransportSecurity: settings.secureCookies,
+    strictTransportSecurity: settings.secureCookies
+      ? { maxAge: ONE_YEAR_SECONDS, includeSubDomains: true }
+      : false,
     crossOriginEmbedderPolicy: false,
   });
   await fastify.register(fastifyCookie, { secret: cookieSecret(settings.dataDir) });
@@ -63,19 +82,10 @@ async function registerPlugins(fastify: FastifyInstance, settings: Settings): Pr
     getToken: (request: FastifyRequest) =>
       (request.body as { _csrf?: string } | undefined)?._csrf ??
       (request.headers['x-csrf-token'] as string | undefined),
-    cookieOpts: {
-      signed: true,
-      path: '/',
-      httpOnly: true,
-      sameSite: 'lax',
-      secure: settings.secureCookies,
-    },
+    cookieKey: cookieName(settings, '_csrf'),
+    cookieOpts: { ...cookieOptions(settings), signed: true },
   });
-  await fastify.register(fastifyRateLimit, {
-    global: false,
-    max: 600,
-    timeWindow: '1 minute',
-  });
+  await fastify.register(fastifyRateLimit, { global: false });
   await fastify.register(fastifyStatic, {
     root: [join(root, 'templates/assets'), join(root, 'dist/assets')].filter((folder) => existsSync(folder)),
     prefix: '/assets/',
@@ -86,17 +96,46 @@ async function registerPlugins(fastify: FastifyInstance, settings: Settings): Pr
   await registerViews(fastify, join(root, 'templates'), process.env['NODE_ENV'] === 'development');
 }
 
-/** Recognises the person, then holds every write that rides on a cookie to its CSRF token. */
-function registerHooks(fastify: FastifyInstance, signIn: SignIn): void {
+/** Helmet's headers come from its plugin; these are ours. Answers are nobody's to keep unless they say otherwise. */
+function registerHeaders(fastify: FastifyInstance): void {
+  fastify.addHook('onSend', async (_request: FastifyRequest, reply: FastifyReply) => {
+    void reply.header(
+      'permissions-policy',
+      'camera=(self), microphone=(), geolocation=(), payment=(), usb=()',
+    );
+    if (!reply.hasHeader('cache-control')) void reply.header('cache-control', 'no-store');
+  });
+}
+
+/** Recognises the person and holds strangers to a number of requests a minute. */
+function registerWho(fastify: FastifyInstance, signIn: SignIn, settings: Settings): void {
+  const sessionCookie = cookieName(settings, SESSION_COOKIE);
+  const max = settings.strangersPerMinute;
+  const strangers = max > 0 ? fastify.createRateLimit({ max, timeWindow: '1 minute' }) : undefined;
   fastify.addHook('onRequest', async (request: FastifyRequest) => {
     if (request.url.startsWith('/assets/')) return;
-    const token = bearer(request) ?? request.cookies[SESSION_COOKIE];
-    if (token === undefined) return;
-    const principal = await signIn.whoIs(token);
-    if (!principal) return;
-    request.principal = principal;
-    request.sessionToken = token;
+    const token = bearer(request) ?? request.cookies[sessionCookie];
+    const principal = token === undefined ? undefined : await signIn.whoIs(token);
+    if (principal && token !== undefined) {
+      request.principal = principal;
+      request.sessionToken = token;
+      return;
+    }
+    const count = await strangers?.(request);
+    if (count && !count.isAllowed && count.isExceeded) {
+      throw new DomainError(
+        'refused',
+        'REQUESTS.TOO_MANY',
+        'There were very many requests from your address. Please wait a minute and try again.',
+        [],
+        { retryAfterSeconds: count.ttlInSeconds },
+      );
+    }
   });
+}
+
+/** Holds every write that rides on a cookie to its CSRF token. */
+function registerCsrf(fastify: FastifyInstance): void {
   fastify.addHook('preHandler', (request: FastifyRequest, reply: FastifyReply, done) => {
     const reads = request.method === 'GET' || request.method === 'HEAD' || request.method === 'OPTIONS';
     const carriesNoCookie = bearer(request) !== undefined || request.url === '/api/v1/sessions';
@@ -110,19 +149,55 @@ function registerHooks(fastify: FastifyInstance, signIn: SignIn): void {
   });
 }
 
-/** The web server around the given root module: plugins, hooks and the error answers. Does not listen yet. */
+/** Answers what Fastify refuses before any hook or route, such as an address that is no address. */
+function refuseEarly(error: Error, _request: unknown, reply: FastifyReply): void {
+  const { status, title, detail, code } = problemOf(error);
+  const early = status >= 500 ? 400 : status;
+  void reply
+    .status(early)
+    .header('content-type', 'application/problem+json; charset=utf-8')
+    .header('content-security-policy', "default-src 'none'; frame-ancestors 'none'")
+    .header('x-content-type-options', 'nosniff')
+    .header('referrer-policy', 'no-referrer')
+    .header('cache-control', 'no-store')
+    .send({ type: `urn:halfinch:problem:${code}`, title, status: early, detail, code, fields: [] });
+}
+
+/**
+ * The web server around the given root module: plugins, hooks and the error answers. Does not listen yet. Throws when
+ * a route does not say what it needs.
+ */
 export async function createServer(
   module: DynamicModule,
   settings: Settings,
 ): Promise<NestFastifyApplication> {
-  const adapter = new FastifyAdapter({ bodyLimit: BODY_LIMIT_BYTES, routerOptions: { maxParamLength: 200 } });
+  const adapter = new FastifyAdapter({
+    bodyLimit: BODY_LIMIT_BYTES,
+    routerOptions: { maxParamLength: 200 },
+    ...(settings.trustProxy && { trustProxy: settings.trustProxy }),
+    frameworkErrors: refuseEarly,
+  });
   const app = await NestFactory.create<NestFastifyApplication>(module, adapter, {
-    logger: settings.logLevel === 'silent' ? false : ['log', 'warn', 'error'],
+    logger:
+      settings.logLevel === 'silent' ? false : new RedactingLogger({ logLevels: ['log', 'warn', 'error'] }),
     abortOnError: false,
   });
+  requireNeeds(app);
   const fastify = adapter.getInstance() as unknown as FastifyInstance;
+  fastify.decorate('routesServed', []);
+  fastify.decorate('secureCookies', settings.secureCookies);
+  fastify.addHook('onRoute', ({ method, url }) => {
+    for (const one of [method].flat()) fastify.routesServed.push(`${one} ${url}`);
+  });
+  registerHeaders(fastify);
   await registerPlugins(fastify, settings);
-  registerHooks(fastify, app.get(SignIn));
+  registerWho(fastify, app.get(SignIn), settings);
+  registerCsrf(fastify);
+  const reader = app.get(Reader, { strict: false });
+  joinAccountMail(app.get(AccountMail), settings, async () => {
+    const salon = await reader.manager.findOne(Salon, { where: {}, order: { id: 'ASC' } });
+    return salon ? { name: salon.name, address: salon.email } : undefined;
+  });
   app.useGlobalFilters(new ErrorFilter());
   app.enableShutdownHooks();
   return app;

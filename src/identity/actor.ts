@@ -6,6 +6,8 @@ export type Actor = {
   readonly role: Role | 'client' | 'system';
   /** Network address, for the audit trail. */
   readonly address?: string;
+  /** What an API token was narrowed to; undefined: everything the role may do. */
+  readonly scopes?: readonly string[];
 };
 
 export const SYSTEM: Actor = { accountId: null, role: 'system' };

@@ -1,7 +1,12 @@
-export { ACCESS, type Action, may } from './access.js';
+export { ACCESS, ACTIONS, type Action, may, permits, SCOPES } from './access.js';
+export { type AccountLetter, AccountMail } from './account-mail.js';
+export { type AccountLine, Accounts } from './accounts.js';
 export { type Actor, SYSTEM } from './actor.js';
+export { ApiTokens } from './api-tokens.js';
 export { Audit, type AuditFact } from './audit.js';
 export { type AuditHead, type AuditVerdict, verifyAudit } from './audit-chain.js';
+export { type AuditLine, AuditTrail } from './audit-trail.js';
+export { NewTokenInput } from './dto.js';
 export {
   Account,
   ApiToken,
@@ -12,6 +17,11 @@ export {
   Session,
   type SessionKind,
 } from './entities.js';
+export { FirstOwner } from './first-owner.js';
 export { IdentityModule } from './identity.module.js';
-export { hashPassword } from './passwords.js';
-export { type NewAccount, type Principal, requirePassword, SignIn } from './sign-in.js';
+export { codeUri, newCodeSecret } from './one-time-code.js';
+export { PasswordLinks } from './password-links.js';
+export { hashPassword, requirePassword } from './passwords.js';
+export { Pins } from './pins.js';
+export { type SessionLine, Sessions, type StartedSession } from './sessions.js';
+export { type NewAccount, type Principal, SignIn } from './sign-in.js';

@@ -1,1 +1,6 @@
+export { clientTables } from './client-rows.js';
 export { RETENTION_KINDS, type RetentionKind, RetentionRule } from './entities.js';
+export { KEPT } from './erasure-plan.js';
+export { type ClientExport, type ConsentLine, Privacy } from './privacy.js';
+export { PrivacyModule } from './privacy.module.js';
+export { Retention, type RetentionPlan } from './retention.js';

@@ -2,11 +2,14 @@ import { Module } from '@nestjs/common';
 import { BookModule } from '../book/index.js';
 import { ClientsModule } from '../clients/index.js';
 import { CutsModule } from '../cuts/index.js';
+import { PrivacyModule } from '../privacy/index.js';
 import { RebookingModule } from '../rebooking/index.js';
 import { RemindersModule } from '../reminders/index.js';
 import { ReportsModule } from '../reports/index.js';
 import { SalonModule } from '../salon/index.js';
+import { AccountPages } from './account.pages.js';
 import { AppointmentPages } from './appointment.pages.js';
+import { AuditPages } from './audit.pages.js';
 import { BookPages } from './book.pages.js';
 import { BookedAhead } from './booked-ahead.js';
 import { CardPages } from './card.pages.js';
@@ -15,7 +18,10 @@ import { DuePages } from './due.pages.js';
 import { FiguresPages } from './figures.pages.js';
 import { Front } from './front.js';
 import { MessagesPages } from './messages.pages.js';
+import { PeoplePages } from './people.pages.js';
+import { PrivacyPages } from './privacy.pages.js';
 import { RebookPages } from './rebook.pages.js';
+import { SetUpPages } from './set-up.pages.js';
 import { SignInPages } from './sign-in.pages.js';
 import { TodayPages } from './today.pages.js';
 import { VisitPages } from './visit.pages.js';
@@ -28,10 +34,16 @@ import { VisitPages } from './visit.pages.js';
     BookModule,
     RebookingModule,
     RemindersModule,
+    PrivacyModule,
     ReportsModule,
   ],
   controllers: [
     SignInPages,
+    SetUpPages,
+    AccountPages,
+    PeoplePages,
+    AuditPages,
+    PrivacyPages,
     TodayPages,
     ClientsPages,
     CardPages,

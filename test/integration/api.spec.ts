@@ -214,7 +214,8 @@ describe('API v1', () => {
       url: '/api/v1/sessions',
       payload: { email: 'owner@wren-tallow.example.org', password: 'not the password' },
     });
-    expect(wrong.statusCode).toBe(409);
+    expect(wrong.statusCode).toBe(401);
+    expect(wrong.json()['code']).toBe('SIGN_IN.REFUSED');
   });
 
   it('describes itself', async () => {

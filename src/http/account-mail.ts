@@ -1,0 +1,38 @@
+import { randomBytes } from 'node:crypto';
+import { mkdir, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { createTransport } from 'nodemailer';
+import type { AccountLetter, AccountMail } from '../identity/index.js';
+import type { Settings } from '../store/index.js';
+
+const WAIT_MS = 20_000;
+
+/**
+ * Carries letters about accounts by the mail server of the settings, or into the outbox folder where there is none.
+ * `sender` is asked at each letter: the salon may not be set up yet when the process starts.
+ */
+export function joinAccountMail(
+  mail: AccountMail,
+  { smtpUrl, outboxDir, publicUrl }: Pick<Settings, 'smtpUrl' | 'outboxDir' | 'publicUrl'>,
+  sender: () => Promise<{ readonly name: string; readonly address: string } | undefined>,
+): void {
+  const nobody = { name: 'Halfinch', address: `no-reply@${new URL(publicUrl).hostname}` };
+  mail.join(async ({ to, subject, text }: AccountLetter) => {
+    const letter = { from: (await sender()) ?? nobody, to, subject, text };
+    if (smtpUrl) {
+      const transport = createTransport({
+        url: smtpUrl,
+        connectionTimeout: WAIT_MS,
+        greetingTimeout: WAIT_MS,
+        socketTimeout: WAIT_MS,
+      });
+      await transport.sendMail(letter);
+      return;
+    }
+    const transport = createTransport({ streamTransport: true, buffer: true, newline: 'windows' });
+    const { message } = await transport.sendMail(letter);
+    await mkdir(outboxDir, { recursive: true });
+    const name = `account-${Date.now()}-${randomBytes(4).toString('hex')}.eml`;
+    await writeFile(join(outboxDir, name), message, { mode: 0o600, flag: 'wx' });
+  });
+}

@@ -1,0 +1,109 @@
+import {
+  ArrayMinSize,
+  ArrayUnique,
+  IsArray,
+  IsEmail,
+  IsIn,
+  IsInt,
+  IsString,
+  Length,
+  Matches,
+  Max,
+  MaxLength,
+  Min,
+} from 'class-validator';
+import { Blankable, NumberFromText, Trimmed } from '../base/index.js';
+import { type Action, SCOPES } from './access.js';
+import { ROLES, type Role } from './entities.js';
+
+const LONGEST_PASSWORD = 1000;
+
+export class NewAccountInput {
+  @Trimmed()
+  @MaxLength(254, { message: 'E-mail address: use at most 254 characters.' })
+  @IsEmail({}, { message: 'E-mail address: write it in full, such as mara@example.org.' })
+  email: string;
+
+  @Trimmed()
+  @Length(1, 120, { message: 'Name: write at most 120 characters.' })
+  @IsString({ message: 'Name: write it as text.' })
+  name: string;
+
+  @IsIn(ROLES, { message: `Role: choose one of ${ROLES.join(', ')}.` })
+  role: Role;
+}
+
+export class FirstOwnerInput {
+  @Trimmed()
+  @MaxLength(254, { message: 'E-mail address: use at most 254 characters.' })
+  @IsEmail({}, { message: 'E-mail address: write it in full, such as mara@example.org.' })
+  email: string;
+
+  @Trimmed()
+  @Length(1, 120, { message: 'Name: write at most 120 characters.' })
+  @IsString({ message: 'Name: write it as text.' })
+  name: string;
+
+  @MaxLength(LONGEST_PASSWORD, { message: 'Password: use at most 1,000 characters.' })
+  @IsString({ message: 'Password: choose one.' })
+  password: string;
+
+  @Trimmed()
+  @MaxLength(40, { message: 'Set-up code: copy it from the log.' })
+  @IsString({ message: 'Set-up code: copy it from the log.' })
+  code: string;
+}
+
+/** What every change to one's own way in asks for first. */
+class WithPassword {
+  @MaxLength(LONGEST_PASSWORD, { message: 'Present password: this is too long.' })
+  @IsString({ message: 'Present password: enter the one you signed in with.' })
+  presentPassword: string;
+}
+
+export class PasswordChangeInput extends WithPassword {
+  @MaxLength(LONGEST_PASSWORD, { message: 'Password: use at most 1,000 characters.' })
+  @IsString({ message: 'Password: choose a new one.' })
+  password: string;
+}
+
+export class CodesOnInput extends WithPassword {
+  @Trimmed()
+  @Matches(/^[A-Z2-7]{32}$/, { message: 'Secret: open this page again to get a new one.' })
+  @IsString({ message: 'Secret: open this page again to get a new one.' })
+  secret: string;
+
+  @Trimmed()
+  @MaxLength(10, { message: 'Code: enter the six digits that the authenticator shows now.' })
+  @IsString({ message: 'Code: enter the six digits that the authenticator shows now.' })
+  code: string;
+}
+
+export class CodesOffInput extends WithPassword {}
+
+export class PinInput extends WithPassword {
+  /** Blank takes the PIN away. */
+  @Blankable()
+  @Matches(/^\d{4,8}$/, { message: 'PIN: choose four to eight digits, or leave it empty to have none.' })
+  @IsString({ message: 'PIN: choose four to eight digits.' })
+  pin?: string | null;
+}
+
+export class NewTokenInput {
+  @Trimmed()
+  @Length(1, 80, { message: 'Name: say what the token is for, in at most 80 characters.' })
+  @IsString({ message: 'Name: say what the token is for.' })
+  name: string;
+
+  @IsIn(SCOPES, { each: true, message: `Scopes: choose of ${SCOPES.join(', ')}.` })
+  @ArrayUnique({ message: 'Scopes: name each only once.' })
+  @ArrayMinSize(1, { message: 'Scopes: choose at least one.' })
+  @IsArray({ message: 'Scopes: give a list.' })
+  scopes: Action[];
+
+  @NumberFromText()
+  @Min(1, { message: 'Days: from 1 to 366.' })
+  @Max(366, { message: 'Days: from 1 to 366.' })
+  @IsInt({ message: 'Days: say for how many whole days it is good, from 1 to 366.' })
+  days: number;
+}
