@@ -159,7 +159,7 @@ function readLengths(typed: Typed, source: WholeFormula | undefined, ruler: Rule
     if (done === 'cut') {
       if (leftMm === undefined) {
         // On a first visit a zone nobody says anything about is simply not recorded.
-        if (before)
+        if (before && typed.text(`left.${zone}`) === '')
           typed.wrong(`left.${zone}`, `${words}: write the length it was left at, or choose “not touched”.`);
         return [];
       }
