@@ -86,7 +86,7 @@ describe('limits and drawings read from the cut itself', () => {
     // Brow z = -7 and upper lid margin z = -20 on the mean head: 13 mm, at the adult mean of 0.35 mm a day (Loussouarn
     // et al. 2005). The ends hang before the face, not straight down from the brow, hence the tolerance.
     expect(Math.abs(days(window?.dueOn) - 37)).toBeLessThanOrEqual(4);
-    expect(window?.reason).toContain('upper-lid');
+    expect(window?.reason).toContain('upper eyelid');
   });
 
   it('gives a weight line that may drop 14.7 mm six weeks', async () => {

@@ -1,4 +1,4 @@
-import { zoneName } from '../growth/index.js';
+import { mm, zoneName } from '../growth/index.js';
 import type { Zone } from '../zones.js';
 
 /**
@@ -67,23 +67,34 @@ export function limitZone(limit: HoldLimit): Zone {
   return limit.kind === 'root-band' ? (limit.zone ?? 'top') : limit.zone;
 }
 
+const LANDMARK_NAMES: Readonly<Record<string, string>> = {
+  'lid-crease': 'crease of the eyelid',
+  'upper-lid': 'edge of the upper eyelid',
+  'ear-canal': 'ear canal',
+  'nape-hairline': 'nape hairline',
+};
+
+function landmarkName(landmark: string): string {
+  return LANDMARK_NAMES[landmark] ?? landmark;
+}
+
 /** The limit in plain words: "the nape has grown by 6 mm". */
 export function limitInWords(limit: HoldLimit): string {
   const name = `the ${zoneName(limitZone(limit))}`;
   switch (limit.kind) {
     case 'grown-by':
-      return `${name} has grown by ${limit.mm} mm`;
+      return `${name} has grown by ${mm(limit.mm)}`;
     case 'longer-than':
-      return `${name} is longer than ${limit.mm} mm`;
+      return `${name} is longer than ${mm(limit.mm)}`;
     case 'contrast':
       return limit.by === 'difference'
-        ? `${name} is no longer ${limit.value} mm shorter than the ${zoneName(limit.against)}`
-        : `the ${zoneName(limit.against)} is no longer ${limit.value} times as long as ${name}`;
+        ? `${name} is no longer ${mm(limit.value)} shorter than the ${zoneName(limit.against)}`
+        : `the ${zoneName(limit.against)} is no longer ${Number(limit.value.toFixed(2))} times as long as ${name}`;
     case 'landmark':
-      return `${name} reaches the ${limit.landmark}`;
+      return `${name} reaches the ${landmarkName(limit.landmark)}`;
     case 'weight-line':
-      return `the weight line at ${name} has dropped by ${limit.dropMm} mm`;
+      return `the weight line at ${name} has dropped by ${mm(limit.dropMm)}`;
     case 'root-band':
-      return `the root band is ${limit.mm} mm wide`;
+      return `the root band is ${mm(limit.mm)} wide`;
   }
 }
