@@ -2,13 +2,19 @@ import { Module } from '@nestjs/common';
 import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
 import { Book } from './book.js';
+import { ClientLinks } from './client-links.js';
 import { BookEffects } from './effects.js';
 import { NextFree } from './next-free.js';
 import { Slots } from './slots.js';
+import { WaitingEffects } from './waiting-effects.js';
+import { WaitingList } from './waiting-list.js';
+import { WaitingOffers } from './waiting-offers.js';
+
+const SERVICES = [Book, BookEffects, Slots, ClientLinks, WaitingList, WaitingOffers, WaitingEffects];
 
 @Module({
   imports: [SalonModule, SkinTestsModule],
-  providers: [Book, BookEffects, Slots, NextFree],
-  exports: [Book, BookEffects, Slots],
+  providers: [...SERVICES, NextFree],
+  exports: SERVICES,
 })
 export class BookModule {}

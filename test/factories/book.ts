@@ -1,4 +1,14 @@
-import { Appointment, Book, BookEffects, Claim, Slots } from '../../src/book/index.js';
+import {
+  Appointment,
+  Book,
+  BookEffects,
+  Claim,
+  ClientLinks,
+  Slots,
+  WaitingEffects,
+  WaitingList,
+  WaitingOffers,
+} from '../../src/book/index.js';
 import { NextFree } from '../../src/book/next-free.js';
 import { Client } from '../../src/clients/index.js';
 import { Resource, Salons } from '../../src/salon/index.js';
@@ -10,7 +20,15 @@ import { makeSalon, openTestStore, type TestSalon, type TestStore } from './salo
 /** Starts and lengths are whole minutes. */
 const CELL_MS = 60_000;
 
-export type TestBook = { readonly book: Book; readonly slots: Slots; readonly effects: BookEffects };
+export type TestBook = {
+  readonly book: Book;
+  readonly slots: Slots;
+  readonly effects: BookEffects;
+  readonly links: ClientLinks;
+  readonly waiting: WaitingList;
+  readonly offers: WaitingOffers;
+  readonly waitingEffects: WaitingEffects;
+};
 
 /** The book's services over a test store. */
 export function bookOf({
@@ -22,20 +40,14 @@ export function bookOf({
   const salons = new Salons(units, reader, audit);
   const effects = new BookEffects();
   const slots = new Slots(reader, clock, salons);
-  return {
-    effects,
-    slots,
-    book: new Book(
-      units,
-      reader,
-      clock,
-      audit,
-      salons,
-      new NextFree(salons, slots),
-      effects,
-      new ColourGate(),
-    ),
-  };
+  const nextFree = new NextFree(salons, slots);
+  const book = new Book(units, reader, clock, audit, salons, nextFree, effects, new ColourGate());
+  const links = new ClientLinks(reader, clock, book, slots, effects);
+  links.onModuleInit();
+  const waiting = new WaitingList(units, reader, clock, audit, salons, slots);
+  const waitingEffects = new WaitingEffects();
+  const offers = new WaitingOffers(units, reader, clock, audit, book, waiting, waitingEffects);
+  return { effects, slots, book, links, waiting, offers, waitingEffects };
 }
 
 /** A salon at its desk: the stylists' book, and one client. */
