@@ -1,11 +1,18 @@
-import { Controller, Get, HttpCode, Param, Post, Query } from '@nestjs/common';
+import { Body, Controller, Get, Headers, HttpCode, Param, Post, Query } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
 import { DomainError } from '../base/index.js';
-import { By, Needs } from '../http/index.js';
+import { By, Needs, Open } from '../http/index.js';
 import type { Actor } from '../identity/index.js';
-import { MESSAGE_STATES, type MessageState, Messages } from '../reminders/index.js';
+import {
+  MESSAGE_STATES,
+  type MessageState,
+  Messages,
+  TextReply,
+  TextReport,
+  TextReports,
+} from '../reminders/index.js';
 import { Salons } from '../salon/index.js';
-import { ApiPart } from './openapi.js';
+import { ApiPart, Takes } from './openapi.js';
 import { countParam, requireId } from './params.js';
 
 @ApiPart('messages')
@@ -43,5 +50,30 @@ export class MessagesController {
   @ApiOperation({ summary: 'Try a failed message again' })
   async retry(@Param('id') id: string, @By() actor: Actor) {
     return { message: await this.messages.retry(requireId(id, 'id'), actor) };
+  }
+}
+
+/** For the text gateway alone: each call is signed, so that nobody signs in. */
+@ApiPart('texts')
+@Open()
+@Controller('api/v1/texts')
+export class TextsController {
+  constructor(private readonly reports: TextReports) {}
+
+  @Post('reports')
+  @HttpCode(200)
+  @ApiOperation({ summary: 'What became of a text, told by the gateway; signed over id and status' })
+  @Takes(TextReport)
+  async report(@Body() body: unknown, @Headers('x-halfinch-signature') signature?: string) {
+    await this.reports.report(body, signature);
+    return { taken: true };
+  }
+
+  @Post('replies')
+  @HttpCode(200)
+  @ApiOperation({ summary: 'A text that a client sent; signed over from and text' })
+  @Takes(TextReply)
+  async reply(@Body() body: unknown, @Headers('x-halfinch-signature') signature?: string) {
+    return await this.reports.reply(body, signature);
   }
 }

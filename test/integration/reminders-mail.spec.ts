@@ -2,9 +2,12 @@ import { mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
+import ICAL from 'ical.js';
 import { type AddressObject, type ParsedMail, simpleParser } from 'mailparser';
+import type { Appointment } from '../../src/book/index.js';
 import { Client } from '../../src/clients/index.js';
 import { OutboxSender } from '../../src/reminders/outbox-sender.js';
+import { oweForCancellation, oweForMove } from '../../src/reminders/owing.js';
 import { SmtpSender } from '../../src/reminders/smtp-sender.js';
 import {
   bookAt,
@@ -105,6 +108,78 @@ describe.each(DRIVERS)('mail by SMTP, carried by the %s driver', (name) => {
     await dispatcher.deliverDue();
     const mail = await simpleParser(server.accepted[1]!.raw);
     expect(mail.subject).toMatch(/^Your appointment at Wren & Tallow: Thursday,? 18 June 2026, 14:30$/);
+  });
+
+  it('carries a link that ends such mails by one click, by RFC 2369 and RFC 8058', async () => {
+    await bookAt(desk, '2026-06-18T13:30:00Z');
+    await driver.carrier(desk, new SmtpSender(server.url)).deliverDue();
+    const { headerLines, text } = await simpleParser(server.accepted[0]!.raw);
+    const line = (key: string) => headerLines.find((header) => header.key === key)?.line ?? '';
+    // Unfolded as RFC 5322 section 2.2.3 says.
+    const unfolded = line('list-unsubscribe').replace(/\r\n(?=[ \t])/g, '');
+    const [, url] = /^List-Unsubscribe:\s*<([^<>\s]+)>$/.exec(unfolded) ?? [];
+    expect(url).toMatch(
+      /^https:\/\/book\.example\.org:8443\/desk\/unsubscribe\/[0-9a-f-]{36}\.mail\.appointment\.[\w-]{43}$/,
+    );
+    expect(line('list-unsubscribe-post')).toBe('List-Unsubscribe-Post: List-Unsubscribe=One-Click');
+    expect(text).toContain(`No more messages of this kind: ${url}`);
+  });
+
+  it('carries the appointment for a calendar, which a move changes and a cancellation takes back', async () => {
+    const appointment = await bookAt(desk, '2026-06-18T13:30:00Z');
+    const carrier = driver.carrier(desk, new SmtpSender(server.url));
+    await carrier.deliverDue();
+    const change = async (fields: Partial<Appointment>, owe: typeof oweForMove) => {
+      Object.assign(appointment, fields);
+      await desk.units.run(async (manager) => {
+        await manager.save(appointment);
+        await owe(manager, appointment, desk.clock.now());
+      });
+      await carrier.deliverDue();
+    };
+    const startsAt = Date.parse('2026-06-19T10:00:00Z');
+    await change({ moves: 1, startsAt, endsAt: startsAt + 45 * 60_000 }, oweForMove);
+    await change({ state: 'cancelled', cancelledAt: desk.clock.now() }, oweForCancellation);
+
+    const entries = await Promise.all(
+      server.accepted.map(async ({ raw }) => {
+        const { attachments } = await simpleParser(raw);
+        expect(attachments).toHaveLength(1);
+        expect(attachments[0]).toMatchObject({ contentType: 'text/calendar', filename: 'appointment.ics' });
+        // Read by another library than the one that wrote it.
+        const calendar = new ICAL.Component(ICAL.parse(attachments[0]!.content.toString('utf8')));
+        const component = calendar.getFirstSubcomponent('vevent')!;
+        const event = new ICAL.Event(component);
+        return {
+          method: calendar.getFirstPropertyValue('method'),
+          uid: event.uid,
+          sequence: event.sequence,
+          status: component.getFirstPropertyValue('status'),
+          summary: event.summary,
+          location: event.location,
+          starts: event.startDate.toJSDate().toISOString(),
+          ends: event.endDate.toJSDate().toISOString(),
+        };
+      }),
+    );
+    const always = {
+      uid: `${appointment.id}@book.example.org`,
+      summary: 'Full cut, Wren & Tallow',
+      location: '3 Candle Row, Oxmarsh',
+    };
+    const moved = { starts: '2026-06-19T10:00:00.000Z', ends: '2026-06-19T10:45:00.000Z' };
+    expect(entries).toEqual([
+      {
+        ...always,
+        method: 'PUBLISH',
+        status: 'CONFIRMED',
+        sequence: 0,
+        starts: '2026-06-18T13:30:00.000Z',
+        ends: '2026-06-18T14:15:00.000Z',
+      },
+      { ...always, ...moved, method: 'PUBLISH', status: 'CONFIRMED', sequence: 1 },
+      { ...always, ...moved, method: 'CANCEL', status: 'CANCELLED', sequence: 2 },
+    ]);
   });
 
   it.each([
