@@ -9,7 +9,7 @@ import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
 import { BookController } from './book.controller.js';
 import { ClientsController } from './clients.controller.js';
-import { MessagesController } from './messages.controller.js';
+import { MessagesController, TextsController } from './messages.controller.js';
 import { ReportsController } from './reports.controller.js';
 import { SalonController } from './salon.controller.js';
 import { SessionsController } from './sessions.controller.js';
@@ -37,6 +37,7 @@ import { TokensController } from './tokens.controller.js';
     SkinTestsController,
     BookController,
     MessagesController,
+    TextsController,
     ReportsController,
   ],
 })

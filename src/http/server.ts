@@ -33,6 +33,8 @@ declare module 'fastify' {
 }
 
 const BODY_LIMIT_BYTES = 256 * 1024;
+/** Carries its own proof and acts for nobody's session: links in messages, calls that the text gateway signs. */
+const CARRIES_ITS_PROOF = /^\/(unsubscribe|api\/v1\/texts)\//;
 const ONE_YEAR_SECONDS = 31_536_000;
 
 /** Folder that holds package.json, from the sources as from dist/. */
@@ -139,7 +141,7 @@ function registerCsrf(fastify: FastifyInstance): void {
   fastify.addHook('preHandler', (request: FastifyRequest, reply: FastifyReply, done) => {
     const reads = request.method === 'GET' || request.method === 'HEAD' || request.method === 'OPTIONS';
     const carriesNoCookie = bearer(request) !== undefined || request.url === '/api/v1/sessions';
-    if (reads || carriesNoCookie) return done();
+    if (reads || carriesNoCookie || CARRIES_ITS_PROOF.test(request.url)) return done();
     fastify.csrfProtection(request, reply, done);
   });
   fastify.addHook('preHandler', async (request: FastifyRequest) => {

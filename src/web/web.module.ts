@@ -24,6 +24,7 @@ import { RebookPages } from './rebook.pages.js';
 import { SetUpPages } from './set-up.pages.js';
 import { SignInPages } from './sign-in.pages.js';
 import { TodayPages } from './today.pages.js';
+import { UnsubscribePages } from './unsubscribe.pages.js';
 import { VisitPages } from './visit.pages.js';
 
 @Module({
@@ -53,6 +54,7 @@ import { VisitPages } from './visit.pages.js';
     BookPages,
     DuePages,
     MessagesPages,
+    UnsubscribePages,
     FiguresPages,
   ],
   providers: [Front, BookedAhead],
