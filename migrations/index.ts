@@ -1,6 +1,7 @@
 import { Records1764061200000 } from './1764061200000-records.js';
 import { Messages1764072000000 } from './1764072000000-messages.js';
 import { BookSteps1764075600000 } from './1764075600000-book-steps.js';
+import { Reports1764079200000 } from './1764079200000-reports.js';
 import { Identity1764082800000 } from './1764082800000-identity.js';
 import { Chairside1764086400000 } from './1764086400000-chairside.js';
 
@@ -9,6 +10,7 @@ export const MIGRATIONS = [
   Records1764061200000,
   Messages1764072000000,
   BookSteps1764075600000,
+  Reports1764079200000,
   Identity1764082800000,
   Chairside1764086400000,
 ];

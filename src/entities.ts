@@ -18,6 +18,7 @@ import { Photo } from './photos/index.js';
 import { RetentionRule } from './privacy/index.js';
 import { NotNow, ShapeWindow } from './rebooking/index.js';
 import { Message, MessageRules, MessageRun, SalonTemplate } from './reminders/index.js';
+import { DemandForecast, NudgeHoldOut } from './reports/index.js';
 import {
   Closure,
   OpeningHours,
@@ -77,5 +78,7 @@ export const ENTITIES = [
   MessageRules,
   SalonTemplate,
   MessageRun,
+  DemandForecast,
+  NudgeHoldOut,
   RetentionRule,
 ];

@@ -41,7 +41,7 @@ export class BookingSeries extends EditableRow {
 
 @Entity('appointment')
 @Index(['salonId', 'startsAt'])
-@Index(['clientId', 'startsAt'])
+@Index('appointment_ahead', ['clientId', 'startsAt', 'bookedAt', 'cancelledAt'])
 export class Appointment extends EditableRow {
   @ForeignKey(() => Salon)
   @RefColumn()

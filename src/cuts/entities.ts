@@ -210,7 +210,19 @@ export class HoldLimitRow extends Row {
 
 /** One time in the chair. */
 @Entity('visit')
-@Index(['clientId', 'visitOn'])
+@Index('visit_figures', [
+  'clientId',
+  'visitOn',
+  'closedAt',
+  'salonId',
+  'staffId',
+  'serviceId',
+  'formulaId',
+  'dayEndsAt',
+  'priceMinor',
+  'suggestedDueOn',
+  'suggestedLatestOn',
+])
 @Index(['salonId', 'visitOn'])
 export class Visit extends EditableRow {
   @ForeignKey(() => Salon)

@@ -1,0 +1,49 @@
+import type { EntityManager } from 'typeorm';
+
+type Value = string | number | null;
+
+export const isPostgres = (manager: EntityManager): boolean => manager.connection.options.type === 'postgres';
+
+/** Rows of a query written for both databases, with `:name` for its values; counts come back as numbers. */
+export async function ask<Row extends Record<string, Value>>(
+  manager: EntityManager,
+  sql: string,
+  values: Readonly<Record<string, Value>>,
+  numbers: readonly (keyof Row & string)[],
+): Promise<Row[]> {
+  const [query, parameters] = manager.connection.driver.escapeQueryWithParameters(sql, { ...values }, {});
+  const rows: Record<string, Value>[] = await manager.query(query, parameters);
+  // PostgreSQL hands sums and counts back as text.
+  for (const row of rows) {
+    for (const name of numbers) row[name] = row[name] === null ? null : Number(row[name]);
+  }
+  return rows as Row[];
+}
+
+/** Whole days from one calendar date to another, in the database's own words. */
+export function daysSql(manager: EntityManager, from: string, to: string): string {
+  return isPostgres(manager)
+    ? `(CAST(${to} AS date) - CAST(${from} AS date))`
+    : `CAST(julianday(${to}) - julianday(${from}) AS integer)`;
+}
+
+/** `date` so many days on, in the database's own words. */
+export function laterSql(manager: EntityManager, date: string, days: number): string {
+  return isPostgres(manager)
+    ? `to_char(CAST(${date} AS date) + ${days}, 'YYYY-MM-DD')`
+    : `date(${date}, '+${days} days')`;
+}
+
+/** The smaller of two numbers. */
+export function leastSql(manager: EntityManager, a: string, b: string): string {
+  return isPostgres(manager) ? `LEAST(${a}, ${b})` : `MIN(${a}, ${b})`;
+}
+
+/** 1 where the condition holds, else 0: to be summed. */
+export const one = (condition: string): string => `CASE WHEN ${condition} THEN 1 ELSE 0 END`;
+
+/**
+ * To stand at the end of a subquery whose columns are used several times: keeps the database from copying their
+ * expressions to each use, which would look everything up as often.
+ */
+export const fence = (manager: EntityManager): string => (isPostgres(manager) ? 'OFFSET 0' : 'LIMIT -1');
