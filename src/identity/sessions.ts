@@ -18,7 +18,7 @@ const LASTS_MS: Record<SessionKind, number> = {
   pin: 30 * MINUTE_MS,
 };
 /** A browser that was not used for so long must sign in again. */
-const IDLE_MS = 2 * HOUR_MS;
+const IDLE_MS = 4 * HOUR_MS;
 /** "Last seen" is written no more often than this. */
 const SEEN_EVERY_MS = 5 * MINUTE_MS;
 const LONGEST_AGENT = 200;
