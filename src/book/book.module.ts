@@ -2,6 +2,7 @@ import { Module } from '@nestjs/common';
 import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
 import { Book } from './book.js';
+import { Calendars } from './calendars.js';
 import { ClientLinks } from './client-links.js';
 import { BookEffects } from './effects.js';
 import { NextFree } from './next-free.js';
@@ -10,7 +11,16 @@ import { WaitingEffects } from './waiting-effects.js';
 import { WaitingList } from './waiting-list.js';
 import { WaitingOffers } from './waiting-offers.js';
 
-const SERVICES = [Book, BookEffects, Slots, ClientLinks, WaitingList, WaitingOffers, WaitingEffects];
+const SERVICES = [
+  Book,
+  BookEffects,
+  Slots,
+  Calendars,
+  ClientLinks,
+  WaitingList,
+  WaitingOffers,
+  WaitingEffects,
+];
 
 @Module({
   imports: [SalonModule, SkinTestsModule],
