@@ -173,7 +173,7 @@ export class AppointmentPages {
     form: FormState,
   ): Promise<void> {
     const view = await this.view(principal, await this.book.get(id));
-    const { salon, spoken } = view.setting;
+    const { salon, spoken, now } = view.setting;
     const told = may(principal.role, 'message.read')
       ? (await this.messages.ofClient(view.client.id)).filter(({ appointmentId }) => appointmentId === id)
       : [];
@@ -182,7 +182,7 @@ export class AppointmentPages {
       ...view,
       form,
       bookedOn: dayText(dateIn(salon.zone, view.bookedAt), spoken),
-      messages: told.map((line) => messageRow(line, salon.zone, spoken)),
+      messages: told.map((line) => messageRow(line, salon.zone, spoken, now)),
     });
   }
 

@@ -3,7 +3,7 @@ import { momentText, type Spoken } from './days.js';
 import { MESSAGE_KIND_WORDS, MESSAGE_REASON_WORDS, MESSAGE_STATE_WORDS } from './words.js';
 
 /** A message as the desk reads it. */
-export function messageRow(line: MessageLine, zone: string, spoken: Spoken) {
+export function messageRow(line: MessageLine, zone: string, spoken: Spoken, now: number) {
   const moment = (instant: number) => momentText(instant, zone, spoken);
   const about = line.startsAt === null ? '' : `for ${moment(line.startsAt)}`;
   const when =
@@ -25,7 +25,8 @@ export function messageRow(line: MessageLine, zone: string, spoken: Spoken) {
     when,
     attempts: line.attempts,
     lastError: line.lastError ?? '',
-    failed: line.state === 'failed',
+    /** May be tried again: a message about what has begun helps nobody. */
+    retry: line.state === 'failed' && (line.startsAt === null || line.startsAt > now),
     subject: line.subject ?? '',
   };
 }

@@ -36,7 +36,7 @@ export class MessagesPages {
     @Query('state') asked?: string,
     @Query('before') before?: string,
   ): Promise<void> {
-    const { salon, spoken } = await this.front.setting(principal);
+    const { salon, spoken, now } = await this.front.setting(principal);
     const state = MESSAGE_STATES.find((one): one is MessageState => one === asked);
     const lines = await this.messages.list({
       salonId: salon.id,
@@ -57,7 +57,7 @@ export class MessagesPages {
           here: state === value,
         })),
       ],
-      lines: lines.map((line) => messageRow(line, salon.zone, spoken)),
+      lines: lines.map((line) => messageRow(line, salon.zone, spoken, now)),
       state: state ?? '',
       older: lines.length === SHOWN ? lines.at(-1)?.id : undefined,
     });
@@ -102,9 +102,9 @@ export class MessagesPages {
     id: string,
     form: FormState,
   ): Promise<void> {
-    const { salon, spoken } = await this.front.setting(principal);
+    const { salon, spoken, now } = await this.front.setting(principal);
     const { body, ...line } = await this.messages.get(id);
-    const row = messageRow(line, salon.zone, spoken);
+    const row = messageRow(line, salon.zone, spoken, now);
     await renderPage(request, reply, 'message', {
       heading: `${row.kind} to ${row.clientName}`,
       form,
