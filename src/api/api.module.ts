@@ -1,7 +1,10 @@
 import { Module } from '@nestjs/common';
 import { BookModule } from '../book/index.js';
 import { ClientsModule } from '../clients/index.js';
+import { ColourModule } from '../colour/index.js';
+import { ConsultationsModule } from '../consultations/index.js';
 import { CutsModule } from '../cuts/index.js';
+import { PhotosModule } from '../photos/index.js';
 import { RebookingModule } from '../rebooking/index.js';
 import { RemindersModule } from '../reminders/index.js';
 import { ReportsModule } from '../reports/index.js';
@@ -9,7 +12,11 @@ import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
 import { BookController } from './book.controller.js';
 import { ClientsController } from './clients.controller.js';
+import { ColourController } from './colour.controller.js';
+import { ConsultationsController } from './consultations.controller.js';
+import { DraftsController } from './drafts.controller.js';
 import { MessagesController, TextsController } from './messages.controller.js';
+import { PhotosController } from './photos.controller.js';
 import { ReportsController } from './reports.controller.js';
 import { SalonController } from './salon.controller.js';
 import { SessionsController } from './sessions.controller.js';
@@ -23,6 +30,9 @@ import { TokensController } from './tokens.controller.js';
     ClientsModule,
     SkinTestsModule,
     CutsModule,
+    ConsultationsModule,
+    PhotosModule,
+    ColourModule,
     BookModule,
     RebookingModule,
     RemindersModule,
@@ -35,6 +45,10 @@ import { TokensController } from './tokens.controller.js';
     ClientsController,
     ShapeController,
     SkinTestsController,
+    ConsultationsController,
+    PhotosController,
+    ColourController,
+    DraftsController,
     BookController,
     MessagesController,
     TextsController,

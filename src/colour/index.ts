@@ -1,6 +1,6 @@
 export { ColourModule } from './colour.module.js';
 export { ColourFormulas, type WholeColourFormula } from './colour-formulas.js';
-export { MOST_PERCENT, percentOfVolumes, volumesOfPercent } from './developer.js';
+export { percentOfVolumes, volumesOfPercent } from './developer.js';
 export { ColourFormulaDto, ToleranceDto } from './dto.js';
 export * from './entities.js';
 export { RootBands, type RootBandToday } from './root-bands.js';

@@ -68,12 +68,7 @@ export class Drafts {
    * CLIENT.NOT_FOUND, DRAFT.BODY, and 'conflict' DRAFT.STALE with `details` {theirs, yours}: theirs is null when
    * the draft is no longer there (the visit was closed). Yours is then kept aside.
    */
-  async save(
-    key: unknown,
-    body: unknown,
-    expectedVersion: number | null | undefined,
-    actor: Actor,
-  ): Promise<DraftVersion> {
+  async save(key: unknown, body: unknown, expectedVersion: unknown, actor: Actor): Promise<DraftVersion> {
     const { clientId, ...about } = await checkedKey(key);
     const read = await validated(ExpectedVersion, { expectedVersion });
     const text = textOf(body);

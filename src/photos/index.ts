@@ -1,4 +1,3 @@
-export { NewPhotoDto } from './dto.js';
 export * from './entities.js';
 export type { PhotoPair } from './pairs.js';
 export { type PhotoRecord, Photos } from './photos.js';
