@@ -18,7 +18,7 @@ import type { Actor } from '../identity/index.js';
 import { Photos } from '../photos/index.js';
 import { ApiPart } from './openapi.js';
 import { requireId } from './params.js';
-import { TakesPhoto } from './uploads.js';
+import { TakesPhotoForm } from './uploads.js';
 
 @ApiPart('photos')
 @Needs('cut.read')
@@ -49,7 +49,7 @@ export class PhotosController {
 
   @Post('visits/:id/photos')
   @Needs('cut.write')
-  @TakesPhoto()
+  @TakesPhotoForm()
   @ApiOperation({ summary: 'Add a photograph to a visit: a form with photo, angle and moment' })
   async add(
     @Param('id') id: string,

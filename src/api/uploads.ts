@@ -1,55 +1,18 @@
-import {
-  applyDecorators,
-  type CallHandler,
-  type ExecutionContext,
-  HttpException,
-  Injectable,
-  type NestInterceptor,
-  PayloadTooLargeException,
-  UseInterceptors,
-} from '@nestjs/common';
-import { FileInterceptor } from '@nestjs/platform-fastify/multipart';
+import { applyDecorators } from '@nestjs/common';
 import { ApiBody, ApiConsumes } from '@nestjs/swagger';
-import { catchError, type Observable } from 'rxjs';
-import { DomainError } from '../base/index.js';
-import { MOST_BYTES, tooLarge } from '../photos/index.js';
+import { PHOTO_FIELD, TakesPhoto } from '../http/index.js';
 
-const FIELD = 'photo';
-/** One picture and a few short words; nothing else of a form is read into memory. */
-const LIMITS = { fileSize: MOST_BYTES, files: 1, fields: 8, fieldSize: 400, fieldNameSize: 40, parts: 10 };
-
-/** Says what is wrong with a form in the words of its field. */
-@Injectable()
-class UploadProblems implements NestInterceptor {
-  intercept(_: ExecutionContext, next: CallHandler): Observable<unknown> {
-    return next.handle().pipe(
-      catchError((error: unknown) => {
-        // The parser's refusals name no field: too large a file, a second file, a form that breaks off.
-        if (error instanceof PayloadTooLargeException) throw tooLarge(FIELD);
-        if (error instanceof HttpException && error.getStatus() < 500) {
-          throw DomainError.invalid(
-            'PHOTO.FORM',
-            FIELD,
-            `Photo: send one form with one picture in the field "${FIELD}" and short words in the others.`,
-          );
-        }
-        throw error;
-      }),
-    );
-  }
-}
-
-/** A route that takes a form with one picture (`@UploadedFile()`), read only once access has been checked. */
-export const TakesPhoto = () =>
+/** A route that takes a form with one picture, and says so in the API's description. */
+export const TakesPhotoForm = () =>
   applyDecorators(
-    UseInterceptors(UploadProblems, FileInterceptor(FIELD, { limits: LIMITS })),
+    TakesPhoto(),
     ApiConsumes('multipart/form-data'),
     ApiBody({
       schema: {
         type: 'object',
-        required: [FIELD, 'angle'],
+        required: [PHOTO_FIELD, 'angle'],
         properties: {
-          [FIELD]: { type: 'string', format: 'binary' },
+          [PHOTO_FIELD]: { type: 'string', format: 'binary' },
           angle: { type: 'string' },
           moment: { type: 'string' },
         },

@@ -60,6 +60,20 @@ function isApi(request: FastifyRequest): boolean {
   return request.url.startsWith('/api/');
 }
 
+/**
+ * The token is checked before a form with a file is read, so it cannot lie in that form: it stands in its address. No
+ * other kind of request may bring it there.
+ */
+function csrfToken(request: FastifyRequest): string | undefined {
+  const isMultipart = /^multipart\/form-data\b/i.test(request.headers['content-type'] ?? '');
+  if (isMultipart) {
+    const { _csrf } = request.query as { _csrf?: unknown };
+    if (typeof _csrf === 'string') return _csrf;
+  }
+  const body = request.body as { _csrf?: string } | null | undefined;
+  return body?._csrf ?? (request.headers['x-csrf-token'] as string | undefined);
+}
+
 async function registerPlugins(fastify: FastifyInstance, settings: Settings): Promise<void> {
   const root = projectRoot();
   await fastify.register(fastifyHelmet, {
@@ -85,9 +99,7 @@ async function registerPlugins(fastify: FastifyInstance, settings: Settings): Pr
   });
   await fastify.register(fastifyCookie, { secret: cookieSecret(settings.dataDir) });
   await fastify.register(fastifyCsrf, {
-    getToken: (request: FastifyRequest) =>
-      (request.body as { _csrf?: string } | undefined)?._csrf ??
-      (request.headers['x-csrf-token'] as string | undefined),
+    getToken: csrfToken,
     cookieKey: cookieName(settings, '_csrf'),
     cookieOpts: { ...cookieOptions(settings), signed: true },
   });
