@@ -13,7 +13,7 @@ function navigation(request: FastifyRequest) {
     { href: '/clients', label: 'Clients', action: 'client.read' },
     { href: '/due', label: 'Due', action: 'book.read' },
     { href: '/messages', label: 'Messages', action: 'message.read' },
-    { href: '/figures', label: 'Figures', action: 'report.read' },
+    { href: '/figures', label: 'Figures', action: 'report.open' },
   ] as const;
   return places
     .filter(({ action }) => may(principal.role, action))

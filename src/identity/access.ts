@@ -13,7 +13,15 @@ export const ACCESS = {
   'book.write': ['stylist', 'desk', 'owner'],
   'message.read': ['desk', 'owner'],
   'message.write': ['desk', 'owner'],
+  /** The place where figures are; which ones there are is said by the next three. */
+  'report.open': ['stylist', 'desk', 'owner'],
+  /** Everybody's, with the money. */
   'report.read': ['owner'],
+  /** Of one's own visits. */
+  'report.own': ['stylist', 'owner'],
+  /** What is coming, without any money. */
+  'report.outlook': ['desk', 'owner'],
+  'report.write': ['owner'],
   'salon.read': ['stylist', 'desk', 'owner'],
   'salon.write': ['owner'],
   'audit.read': ['owner'],

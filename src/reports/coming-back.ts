@@ -15,13 +15,15 @@ export const GRACE_DAYS = 14;
 const REBOOKED = `EXISTS (SELECT 1 FROM appointment a WHERE a."clientId" = x."clientId" AND a."startsAt" > x."closedAt"
   AND a."bookedAt" < x."dayEndsAt" AND (a."cancelledAt" IS NULL OR a."cancelledAt" >= x."dayEndsAt"))`;
 
+export const REBOOKED_SUMS = { of: '1', count: one(REBOOKED) } as const;
+
 /** Visits and how many of them were rebooked at checkout. */
 export function rebookedCounts(
   manager: EntityManager,
   scope: FigureScope,
   by: CutBy | null,
 ): Promise<Counted[]> {
-  return groupVisits(manager, scope, by, { groups: {}, sums: { of: '1', count: one(REBOOKED) } });
+  return groupVisits(manager, scope, by, { groups: {}, sums: REBOOKED_SUMS });
 }
 
 export async function rebookedFigure(manager: EntityManager, scope: FigureScope, by: CutBy): Promise<Figure> {

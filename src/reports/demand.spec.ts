@@ -66,6 +66,7 @@ describe('expectedDemand', () => {
   const client = (changes: Partial<DemandClient>): DemandClient => ({
     window: { earliestDays: 25, dueDays: 35, latestDays: 50, daysAgo: 12 },
     minutes: 45,
+    isNew: false,
     booked: [],
     ...changes,
   });
@@ -147,6 +148,14 @@ describe('expectedDemand', () => {
     expect(second?.visits).toBeCloseTo(0.9, 12);
     expect(second?.minutes).toBeCloseTo(81, 12);
     expect(second?.bookedMinutes).toBe(90);
+  });
+
+  it('counts new clients who are in the book already among those to be expected', () => {
+    const isNew = { window: null, isNew: true, booked: [{ day: 2, minutes: 45 }] };
+    const habits = { ...NO_HABITS, newVisitsPerDay: 3 / 7, newVisitMinutes: 45 };
+    const [first, second] = expectedDemand([client(isNew)], habits, 0, 2);
+    expect(first?.visits).toBeCloseTo(3, 12);
+    expect(second?.visits).toBeCloseTo(3, 12);
   });
 
   it('lets new clients come at their rate where nobody has a window', () => {

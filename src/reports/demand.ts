@@ -6,6 +6,8 @@ export type DemandClient = {
   readonly window: (WindowDays & { readonly daysAgo: number }) | null;
   /** What a visit of hers takes. */
   readonly minutes: number;
+  /** She has never been here: the steady rate of new clients is the less for her. */
+  readonly isNew: boolean;
   /** Appointments she holds, as days from the forecast's day (0 or more), in order. */
   readonly booked: readonly { readonly day: number; readonly minutes: number }[];
 };
@@ -120,8 +122,8 @@ class Weeks {
  *
  * A client who holds appointments comes to each with `keptShare`. One who holds none comes again with `returnShare`, and
  * then when her shape gives way: after an interval spread as her window is, times `stretch`, given that she has not come
- * so far. Every visit is followed by others in the same way (a renewal process). New clients come at a steady rate and
- * follow suit with the mean interval of the others. The 90 % ranges hold the chance of who comes when, not the doubt
+ * so far. Every visit is followed by others in the same way (a renewal process). New clients come at a steady rate, those
+ * already in the book among them, and follow suit with the mean interval of the others. The 90 % ranges hold the chance of who comes when, not the doubt
  * about the habits.
  */
 export function expectedDemand(
@@ -133,14 +135,16 @@ export function expectedDemand(
   const length = firstDay + weekCount * DAYS_A_WEEK;
   const weeks = new Weeks(weekCount, firstDay);
   const meanInterval = new Float64Array(length);
+  const known = new Float64Array(weekCount);
   let windows = 0;
   const { returnShare, stretch, keptShare } = habits;
-  for (const { window, minutes, booked } of clients) {
+  for (const { window, minutes, isNew, booked } of clients) {
     for (const { day, minutes: held } of booked) {
       const visits = new Float64Array(length);
       if (day < length) visits[day] = keptShare;
       weeks.add(visits, held, false);
       const week = weeks.week(day);
+      if (isNew && week >= 0) known[week] = (known[week] ?? 0) + keptShare;
       if (week >= 0 && week < weekCount) weeks.booked[week] = weeks.booked[week]! + held;
     }
     if (!window) continue;
@@ -164,7 +168,9 @@ export function expectedDemand(
     if (last) visits[last.day] = visits[last.day]! - keptShare;
     weeks.add(visits, minutes, false);
   }
-  const news = new Float64Array(length).fill(habits.newVisitsPerDay);
+  const news = Float64Array.from({ length }, (_, day) =>
+    Math.max(0, habits.newVisitsPerDay - (known[weeks.week(day)] ?? 0) / DAYS_A_WEEK),
+  );
   if (windows > 0) {
     for (let day = 0; day < length; day += 1) meanInterval[day] = meanInterval[day]! / windows;
     addFollowing(news, meanInterval, returnShare);

@@ -13,7 +13,21 @@ export type CellKind =
   | 'money';
 export type Cell = string | number | null;
 
-export type Column = { readonly key: string; readonly label: string; readonly kind: CellKind };
+export type Column = {
+  readonly key: string;
+  readonly label: string;
+  readonly kind: CellKind;
+  /** Left out of the page's table, for its width. */
+  readonly detail?: boolean;
+  /** End of an interval of the column before: shown with it on the page. */
+  readonly interval?: 'low' | 'high';
+};
+
+/** The two ends of an interval around the column before. */
+export const interval = (kind: CellKind, low: string, high: string, percent = 95): Column[] => [
+  { key: low, label: `${percent} % from`, kind, interval: 'low' },
+  { key: high, label: `${percent} % to`, kind, interval: 'high' },
+];
 
 export type FigureRow = {
   readonly cells: Readonly<Record<string, Cell>>;
@@ -50,7 +64,14 @@ export type Chart =
       readonly bars: readonly { readonly from: number; readonly to: number; readonly height: number }[];
       readonly mark?: number;
     }
-  | { readonly kind: 'weeks'; readonly y: string; readonly weeks: readonly WeekBar[] };
+  | {
+      readonly kind: 'weeks';
+      readonly y: string;
+      /** What the two series are called. */
+      readonly expected: string;
+      readonly against: string;
+      readonly weeks: readonly WeekBar[];
+    };
 
 export type WeekBar = {
   /** Monday. */
@@ -83,8 +104,7 @@ export const shareColumns = (of: string, count: string): Column[] => [
   { key: 'count', label: count, kind: 'count' },
   { key: 'of', label: of, kind: 'count' },
   { key: 'share', label: 'Share', kind: 'share' },
-  { key: 'low', label: '95 % from', kind: 'share' },
-  { key: 'high', label: '95 % to', kind: 'share' },
+  ...interval('share', 'low', 'high'),
 ];
 
 /** A share's cells; without any case it is no share at all. */

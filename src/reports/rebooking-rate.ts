@@ -1,8 +1,8 @@
 import { Injectable } from '@nestjs/common';
-import { Appointment } from '../book/index.js';
-import { Visit } from '../cuts/index.js';
 import { Staff } from '../salon/index.js';
 import { Reader } from '../store/index.js';
+import { REBOOKED_SUMS, REBOOKING_DEFINITION } from './coming-back.js';
+import { groupVisits } from './visit-groups.js';
 import { type Proportion, wilson } from './wilson.js';
 
 export type RebookingRateRow = {
@@ -18,9 +18,7 @@ export type RebookingRateReport = {
   readonly byStylist: readonly ({ readonly staffId: string; readonly staffName: string } & Proportion)[];
 };
 
-export const REBOOKING_DEFINITION =
-  'Rebooked at checkout: when the visit was closed, or later the same day, the client held an appointment after it. ' +
-  'Counted over all closed visits; an appointment that was cancelled the same day does not count.';
+const NO_END = '9999-12-31';
 
 function addUp<K extends string>(rows: readonly RebookingRateRow[], keyOf: (row: RebookingRateRow) => K) {
   const sums = new Map<K, { first: RebookingRateRow; count: number; of: number }>();
@@ -38,44 +36,25 @@ function addUp<K extends string>(rows: readonly RebookingRateRow[], keyOf: (row:
 export class RebookingRate {
   constructor(private readonly reader: Reader) {}
 
-  /** By month ('YYYY-MM') and stylist, over visits on or after `fromDate`, newest month first; summed in the database. */
+  /** By month ('YYYY-MM') and stylist, over visits on or after `fromDate`, newest month first. */
   async since(salonId: string, fromDate: string): Promise<RebookingRateReport> {
-    const query = this.reader.manager.createQueryBuilder(Visit, 'v');
-    const rebooked = query
-      .subQuery()
-      .select('1')
-      .from(Appointment, 'a')
-      .where('a.clientId = v.clientId AND a.startsAt > v.closedAt AND a.bookedAt < v.dayEndsAt')
-      .andWhere('(a.cancelledAt IS NULL OR a.cancelledAt >= v.dayEndsAt)')
-      .getQuery();
-    const raw = await query
-      .innerJoin(Staff, 's', 's.id = v.staffId')
-      .where('v.salonId = :salonId AND v.visitOn >= :fromDate', { salonId, fromDate })
-      .select([
-        'substr(v.visitOn, 1, 7) AS "month"',
-        'v.staffId AS "staffId"',
-        's.name AS "staffName"',
-        'COUNT(*) AS "of"',
-        `SUM(CASE WHEN EXISTS ${rebooked} THEN 1 ELSE 0 END) AS "count"`,
-      ])
-      .groupBy('substr(v.visitOn, 1, 7)')
-      .addGroupBy('v.staffId')
-      .addGroupBy('s.name')
-      .orderBy('"month"', 'DESC')
-      .addOrderBy('s.name', 'ASC')
-      .getRawMany<{
-        month: string;
-        staffId: string;
-        staffName: string;
-        of: number | string;
-        count: number | string;
-      }>();
-    const rows = raw.map(({ month, staffId, staffName, of, count }) => ({
-      month,
-      staffId,
-      staffName,
-      ...wilson(Number(count), Number(of)),
-    }));
+    const { manager } = this.reader;
+    const scope = { salonId, staffId: null, fromDate, today: NO_END, now: 0, zone: 'UTC' };
+    const counts = await groupVisits(manager, scope, 'month', {
+      groups: {},
+      sums: REBOOKED_SUMS,
+      perStylist: true,
+    });
+    const staff = await manager.find(Staff, { select: { id: true, name: true } });
+    const names = new Map(staff.map(({ id, name }) => [id, name]));
+    const rows = counts
+      .map(({ key, staffId, of, count }) => ({
+        month: key,
+        staffId,
+        staffName: names.get(staffId) ?? staffId,
+        ...wilson(count, of),
+      }))
+      .sort((a, b) => b.month.localeCompare(a.month) || a.staffName.localeCompare(b.staffName));
     return {
       definition: REBOOKING_DEFINITION,
       rows,

@@ -1,5 +1,11 @@
 import { Module } from '@nestjs/common';
+import { Figures } from './figures.js';
+import { Forecasts } from './forecasts.js';
+import { HoldOuts } from './hold-outs.js';
 import { RebookingRate } from './rebooking-rate.js';
 
-@Module({ providers: [RebookingRate], exports: [RebookingRate] })
+@Module({
+  providers: [RebookingRate, Figures, Forecasts, HoldOuts],
+  exports: [RebookingRate, Figures, HoldOuts],
+})
 export class ReportsModule {}

@@ -1,6 +1,6 @@
 import type { EntityManager } from 'typeorm';
 import { ask, daysSql, fence, one } from './ask.js';
-import { type Cell, type Figure, type FigureRow, SMALL_GROUP } from './figure.js';
+import { type Cell, type Figure, type FigureRow, interval, SMALL_GROUP } from './figure.js';
 import type { FigureScope } from './scope.js';
 import { scopeValues, visitsByClient } from './visit-groups.js';
 import { wilson } from './wilson.js';
@@ -95,10 +95,9 @@ export async function retentionFigure(manager: EntityManager, scope: FigureScope
       { key: 'group', label: 'First visit', kind: 'month' },
       { key: 'clients', label: 'Clients', kind: 'count' },
       ...BLOCKS.flatMap((k) => [
-        { key: `of${k}`, label: `Had ${blockWords(k).toLowerCase()}`, kind: 'count' as const },
+        { key: `of${k}`, label: `Had ${blockWords(k).toLowerCase()}`, kind: 'count' as const, detail: true },
         { key: `share${k}`, label: blockWords(k), kind: 'share' as const },
-        { key: `low${k}`, label: '95 % from', kind: 'share' as const },
-        { key: `high${k}`, label: '95 % to', kind: 'share' as const },
+        ...interval('share', `low${k}`, `high${k}`),
       ]),
     ],
     rows: [rowOf('All', all, true), ...cohorts.map((cohort) => rowOf(cohort.month, cohort))],

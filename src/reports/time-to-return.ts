@@ -1,6 +1,6 @@
 import type { EntityManager } from 'typeorm';
 import { daysSql, one } from './ask.js';
-import { type Chart, type CurvePoint, type Figure, type FigureRow, SMALL_GROUP } from './figure.js';
+import { type Chart, type CurvePoint, type Figure, type FigureRow, interval, SMALL_GROUP } from './figure.js';
 import { inOrder } from './in-order.js';
 import { kaplanMeier, type Survival, stepAt, type TimeCount } from './kaplan-meier.js';
 import { logRank } from './log-rank.js';
@@ -117,12 +117,10 @@ export async function timeToReturnFigure(
       { key: 'of', label: 'Visits', kind: 'count' },
       { key: 'open', label: 'Not back yet', kind: 'count' },
       { key: 'median', label: 'Half are back after', kind: 'days' },
-      { key: 'medianLow', label: '95 % from', kind: 'days' },
-      { key: 'medianHigh', label: '95 % to', kind: 'days' },
+      ...interval('days', 'medianLow', 'medianHigh'),
       ...READ_WEEKS.flatMap((weeks) => [
         { key: `back${weeks}`, label: `Back by week ${weeks}`, kind: 'share' as const },
-        { key: `low${weeks}`, label: '95 % from', kind: 'share' as const },
-        { key: `high${weeks}`, label: '95 % to', kind: 'share' as const },
+        ...interval('share', `low${weeks}`, `high${weeks}`),
       ]),
     ],
     rows,

@@ -39,6 +39,8 @@ export function scopeValues({ salonId, staffId, fromDate, today, now }: FigureSc
 export type VisitQuestion<G extends string, S extends string> = {
   /** Further things to group by, as whole numbers. */
   readonly groups: Readonly<Record<G, string>>;
+  /** Groups further by stylist and names her as `staffId`. */
+  readonly perStylist?: boolean;
   readonly sums: Readonly<Record<S, string>>;
   readonly where?: string;
   readonly next?: boolean;
@@ -52,7 +54,7 @@ export function visitSource(
   next: boolean,
 ): string {
   return `(
-      SELECT v."clientId", v."visitOn", v."closedAt", v."dayEndsAt", v."priceMinor", v."serviceId", v."formulaId",
+      SELECT v."clientId", v."visitOn", v."closedAt", v."dayEndsAt", v."priceMinor", v."staffId", v."serviceId", v."formulaId",
         v."suggestedDueOn", v."suggestedLatestOn", ${next ? NEXT_ON : 'NULL'} AS "nextOn",
         ${by === null ? `''` : KEYS[by]} AS "key"
       FROM ${visitsByClient(manager)} WHERE ${visitScope(scope)} ${fence(manager)}
@@ -64,16 +66,24 @@ export async function groupVisits<G extends string, S extends string>(
   manager: EntityManager,
   scope: FigureScope,
   by: CutBy | null,
-  { groups, sums, where, next = false }: VisitQuestion<G, S>,
-): Promise<({ key: string } & Record<G | S, number>)[]> {
+  { groups, sums, where, perStylist = false, next = false }: VisitQuestion<G, S>,
+): Promise<({ key: string; staffId: string } & Record<G | S, number>)[]> {
   const named = (parts: Readonly<Record<string, string>>, wrap: (sql: string) => string) =>
     Object.entries(parts).map(([name, sql]) => `, ${wrap(sql)} AS "${name}"`);
-  const groupList = Object.values<string>(groups).map((sql) => `, ${sql}`);
+  const stylist = perStylist ? 'x."staffId"' : `''`;
+  const groupList = [...(perStylist ? [stylist] : []), ...Object.values<string>(groups)].map(
+    (sql) => `, ${sql}`,
+  );
   const sql = `
-    SELECT x."key"${named(groups, (part) => part).join('')}${named(sums, (part) => `SUM(${part})`).join('')}
+    SELECT x."key", ${stylist} AS "staffId"${named(groups, (part) => part).join('')}${named(sums, (part) => `SUM(${part})`).join('')}
     FROM ${visitSource(manager, scope, by, next)} x
     ${where === undefined ? '' : `WHERE ${where}`}
     GROUP BY x."key"${groupList.join('')}`;
   const numbers = [...Object.keys(groups), ...Object.keys(sums)] as (G | S)[];
-  return await ask<{ key: string } & Record<G | S, number>>(manager, sql, scopeValues(scope), numbers);
+  return await ask<{ key: string; staffId: string } & Record<G | S, number>>(
+    manager,
+    sql,
+    scopeValues(scope),
+    numbers,
+  );
 }
