@@ -137,13 +137,15 @@ async function unguardAudit(runner: QueryRunner): Promise<void> {
   await runner.query('DROP TRIGGER audit_entry_no_delete');
 }
 
+/** In plain SQL: the entities of today are not those of this migration, and would write the details anew. */
 async function insertEntry(runner: QueryRunner, entry: object): Promise<void> {
-  await runner.manager
-    .createQueryBuilder()
-    .insert()
-    .into('audit_entry', Object.keys(entry))
-    .values(entry)
-    .execute();
+  const isPostgres = runner.connection.options.type === 'postgres';
+  const columns = Object.keys(entry);
+  const places = columns.map((_, i) => (isPostgres ? `$${i + 1}` : '?'));
+  await runner.query(
+    `INSERT INTO "audit_entry" (${columns.map((name) => `"${name}"`).join(', ')}) VALUES (${places.join(', ')})`,
+    Object.values(entry),
+  );
 }
 
 /** Sign-in by codes and PINs, API tokens, password links, the chained audit trail, retention rules. */

@@ -57,7 +57,7 @@ export class AuditPages {
     @Res() reply: FastifyReply,
     @Who() principal: Principal,
   ): Promise<void> {
-    await this.show(request, reply, principal, {}, true);
+    await this.show(request, reply.status(200), principal, {}, true);
   }
 
   private async show(

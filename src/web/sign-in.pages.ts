@@ -167,7 +167,7 @@ export class SignInPages {
     const { email } = await validated(ForgottenForm, body);
     // Not waited for: how long it takes would tell whether there is such an account.
     this.links.ask(email, request.ip);
-    await renderPage(request, reply, 'forgotten', { heading: 'Forgotten password', sent: true });
+    await renderPage(request, reply.status(200), 'forgotten', { heading: 'Forgotten password', sent: true });
   }
 
   @Get('/new-password')
@@ -195,7 +195,7 @@ export class SignInPages {
     const { link, password } = await validated(NewPasswordForm, body);
     try {
       await this.links.use(link, password, request.ip);
-      await renderPage(request, reply, 'new-password', { heading: 'New password', done: true });
+      await renderPage(request, reply.status(200), 'new-password', { heading: 'New password', done: true });
     } catch (error) {
       if (!(error instanceof DomainError)) throw error;
       await renderPage(request, reply.status(422), 'new-password', {
