@@ -11,7 +11,13 @@ import {
   type WholeFormula,
 } from '../cuts/index.js';
 import type { GrowthProfile } from '../engine/growth/index.js';
-import { packWindow, type RebookingWindow, rebookingWindow, type WindowInput } from '../engine/plan/index.js';
+import {
+  packWindow,
+  type RebookingWindow,
+  rebookingWindow,
+  type WindowBatch,
+  type WindowInput,
+} from '../engine/plan/index.js';
 import { newId } from '../store/index.js';
 import { engineLimit } from './engine-limits.js';
 import { ShapeWindow } from './entities.js';
@@ -53,10 +59,20 @@ export function windowColumns(
   };
 }
 
-/** The engine's row behind a stored window. */
-export function unpacked({ packed }: Pick<ShapeWindow, 'packed'>): Float64Array {
-  const bytes = Buffer.from(packed, 'base64');
-  return new Float64Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength));
+/** The engine's rows behind stored windows, decoded straight into one array: no garbage, however large the book. */
+export function batchOfStored(windows: readonly Pick<ShapeWindow, 'packed'>[]): WindowBatch {
+  const starts = new Uint32Array(windows.length);
+  let numbers = 0;
+  for (const [i, { packed }] of windows.entries()) {
+    starts[i] = numbers;
+    numbers += Buffer.byteLength(packed, 'base64') / Float64Array.BYTES_PER_ELEMENT;
+  }
+  const rows = new Float64Array(numbers);
+  const bytes = Buffer.from(rows.buffer);
+  for (const [i, { packed }] of windows.entries()) {
+    bytes.write(packed, (starts[i] ?? 0) * Float64Array.BYTES_PER_ELEMENT, 'base64');
+  }
+  return { rows, starts };
 }
 
 /** When clients should come back: computed by the engine, kept as one row a client for lists over the whole book. */

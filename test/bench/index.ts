@@ -1,8 +1,13 @@
 import 'reflect-metadata';
 import { type BenchRow, benchEngine } from './engine.js';
+import { benchWholeBook } from './whole-book.js';
 
 /** Times every hot path against its limit in one run and prints one table. `npm run bench` builds first. */
-const rows: BenchRow[] = await benchEngine();
+const rows: BenchRow[] = [
+  ...(await benchEngine()),
+  ...(await benchWholeBook(10_000)),
+  ...(await benchWholeBook(100_000)),
+];
 
 const verdict = ({ value, budget }: BenchRow) => {
   if (budget === null) return '';

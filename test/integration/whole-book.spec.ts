@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
-import { batchOf, goneBy, windowsOf } from '../../src/engine/plan/index.js';
-import { ShapeWindow, unpacked, Windows } from '../../src/rebooking/index.js';
+import { goneBy, windowsOf } from '../../src/engine/plan/index.js';
+import { batchOfStored, ShapeWindow, Windows } from '../../src/rebooking/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { CROP, CROP_TIDIED } from '../factories/cuts.js';
 
@@ -51,7 +51,7 @@ describe('stored windows', () => {
   it('carries what sums over the whole book need', async () => {
     await visit({ formula: CROP });
     const row = await stored();
-    const batch = batchOf([unpacked(row), unpacked(row)]);
+    const batch = batchOfStored([row, row]);
     const days = (date: string) => (Date.parse(date) - Date.parse(row.cutOn)) / DAY_MS;
     const windows = windowsOf(batch);
     expect([...windows.dueDays]).toEqual([days(row.dueOn), days(row.dueOn)]);
