@@ -6,4 +6,4 @@ export { HoldMarks, type MovedLimit, withMovedLimits } from './hold-marks.js';
 export { RebookingModule } from './rebooking.module.js';
 export { type ReshapePath, Reshapes } from './reshapes.js';
 export { type TidyPlan, TidyPlans } from './tidy-plans.js';
-export { unpacked, Windows, windowColumns, windowOf } from './windows.js';
+export { batchOfStored, Windows, windowColumns, windowOf } from './windows.js';
