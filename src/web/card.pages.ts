@@ -3,7 +3,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { In, IsNull } from 'typeorm';
 import { addDays, dateIn, isDate } from '../base/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
-import { CutFormula, GrowthAdjustedFormulas, Visits } from '../cuts/index.js';
+import { CutFormula, Drawings, type GrowthAdjusted, GrowthAdjustedFormulas, Visits } from '../cuts/index.js';
 import { By, Needs, renderPage, Who } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
 import { Windows } from '../rebooking/index.js';
@@ -19,6 +19,10 @@ import { nameOf, phoneText } from './words.js';
 
 /** Lengths are projected at most this far ahead on the card. */
 const FARTHEST_DAYS = 730;
+const VIEWS = [
+  ['right', 'right side'],
+  ['back', 'back'],
+] as const;
 /** The rest is folded away. */
 const VISITS_SHOWN = 5;
 
@@ -32,6 +36,7 @@ export class CardPages {
     private readonly clients: Clients,
     private readonly visits: Visits,
     private readonly adjusted: GrowthAdjustedFormulas,
+    private readonly drawings: Drawings,
     private readonly windows: Windows,
     private readonly ahead: BookedAhead,
   ) {}
@@ -69,6 +74,7 @@ export class CardPages {
       cautions: CAUTIONS,
       window: stored && windowView(stored, spoken),
       cut: adjusted && cutView(adjusted, computed, ruler, spoken),
+      ...(await this.drawn(adjusted)),
       cuts,
       on,
       onWords: dayText(on, spoken),
@@ -84,6 +90,18 @@ export class CardPages {
       earlier: visits.slice(VISITS_SHOWN),
       currency: salon.currency,
     });
+  }
+
+  /** The hair from the side and the back as it is, before the shape it is wanted in. */
+  private async drawn(adjusted: GrowthAdjusted | undefined) {
+    if (!adjusted) return {};
+    const drawings: { svg: string; caption: string }[] = [];
+    for (const [view, caption] of VIEWS) {
+      const drawing = await this.drawings.draw(this.reader.manager, adjusted, view, 'today', 'wanted');
+      if ('refused' in drawing) return { notDrawn: drawing.refused };
+      drawings.push({ svg: drawing.svg, caption });
+    }
+    return { drawings };
   }
 
   private async preferred({ preferredStaffId }: ClientRecord, salonId: string): Promise<string> {

@@ -103,12 +103,7 @@ export function firstValues(
   return values;
 }
 
-function readStep(
-  typed: Typed,
-  slot: StepSlot,
-  ruler: Ruler,
-  grow: boolean,
-): (StepInput & { place: number }) | undefined {
+function readStep(typed: Typed, slot: StepSlot, ruler: Ruler): (StepInput & { place: number }) | undefined {
   const name = (field: string) => `step.${slot.key}.${field}`;
   const words = ZONE_WORDS[slot.zone];
   const method = typed.choice(name('method'), FORMULA_METHODS, `${words}, guide or method`);
@@ -120,6 +115,7 @@ function readStep(
   const place = typed.number(name('place'), `${words}, place in the order`, 1, 99, true);
   const chosen = method ?? 'travelling-guide';
   const { from } = slot;
+  const done = typed.text(`done.${slot.zone}`);
   return {
     zone: slot.zone,
     method: chosen,
@@ -130,14 +126,16 @@ function readStep(
     overDirectedTo: typed.choice(name('overDirectedTo'), ZONES, `${words}, over-direction`) ?? null,
     overDirectedSections:
       typed.number(name('overDirectedSections'), `${words}, sections back`, 0, 12, true) ?? 0,
-    fingerAngleDeg: typed.number(name('fingerAngleDeg'), `${words}, cutting line`, -80, 80) ?? 0,
+    fingerAngleDeg: typed.number(name('fingerAngleDeg'), `${words}, cutting line`, -75, 75) ?? 0,
     lengthAtGuideMm: typed.lengthMm(name('lengthAtGuide'), `${words}, length at the guide`, ruler) ?? null,
+    geometry: from?.geometry ?? null,
     endLengthMm: from?.endLengthMm ?? null,
     sectionDepthMm: from?.sectionDepthMm ?? null,
     stepPerSectionMm: from?.stepPerSectionMm ?? 0,
     technique: technique ?? 'club',
     tool: typed.text(name('tool')) || null,
-    leftToGrow: grow,
+    // A zone that was not touched stays what it was.
+    leftToGrow: done === 'grow' || (done === 'not' && from?.leftToGrow === true),
     notes: typed.text(name('notes')),
     place: place ?? 99,
   };
@@ -174,7 +172,15 @@ function readLengths(typed: Typed, source: WholeFormula | undefined, ruler: Rule
 function readLimits(typed: Typed, source: WholeFormula | undefined, zones: readonly Zone[], ruler: Ruler) {
   const kept = (source?.limits ?? [])
     .filter(({ kind }) => kind !== 'grown-by')
-    .map(({ kind, zone, against, by, landmark, value }) => ({ kind, zone, against, by, landmark, value }));
+    .map(({ kind, zone, against, by, landmark, value, sd }) => ({
+      kind,
+      zone,
+      against,
+      by,
+      landmark,
+      value,
+      sd,
+    }));
   const grown = ZONES.flatMap((zone) => {
     const value = typed.lengthMm(`limit.${zone}`, `${ZONE_WORDS[zone]}, holds until grown by`, ruler);
     return value === undefined || !zones.includes(zone) ? [] : [{ kind: 'grown-by' as const, zone, value }];
@@ -204,7 +210,7 @@ export function readVisit(
   const slots = stepSlots(source);
   const steps = slots
     .flatMap((slot) => {
-      const step = readStep(typed, slot, ruler, typed.text(`done.${slot.zone}`) === 'grow');
+      const step = readStep(typed, slot, ruler);
       return step ? [{ key: slot.key, step }] : [];
     })
     .sort((a, b) => a.step.place - b.step.place);

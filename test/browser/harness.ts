@@ -2,9 +2,11 @@ import { type ChildProcess, fork } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { join, relative } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { type BrowserContext, chromium, type Page } from 'playwright-core';
 import type { Planted } from '../../seed/index.js';
+import { projectRoot } from '../../src/http/index.js';
 import type { Role } from '../../src/identity/index.js';
 import { compiledProduct } from './compiled.js';
 
@@ -40,7 +42,8 @@ type Ready = { readonly base: string; readonly planted: Planted };
 
 async function startProduct(nowIso: string, dataDir: string): Promise<{ child: ChildProcess; ready: Ready }> {
   const product = await compiledProduct();
-  const child = fork(join(product, 'test/browser/serve.js'), {
+  const source = relative(projectRoot(), fileURLToPath(new URL('./serve.ts', import.meta.url)));
+  const child = fork(join(product, source.replace(/\.ts$/, '.js')), {
     execArgv: ['--enable-source-maps'],
     env: {
       PATH: process.env['PATH'],
