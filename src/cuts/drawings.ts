@@ -13,7 +13,15 @@ import {
 import { ZONES, type Zone } from '../engine/zones.js';
 import type { Recorded } from './engine-formula.js';
 import type { GrowthAdjusted } from './growth-adjusted.js';
-import { asWanted, type CutShape, grown, headOptions, readings, tryCutShape } from './shape-of.js';
+import {
+  asWanted,
+  type CutShape,
+  grown,
+  headOptions,
+  type Refusal,
+  readings,
+  tryCutShape,
+} from './shape-of.js';
 
 /** What can be drawn of a client's hair. */
 export type DrawnMoment = 'as-cut' | 'today' | 'wanted';
@@ -32,7 +40,21 @@ const VIEW_WORDS: Record<View, string> = {
 const STRIP_WEEKS = [0, 3, 5, 8];
 
 /** SVG documents, or the reason in words why there is none. */
-export type Drawing = { readonly svg: string } | { readonly refused: string };
+export type Drawing = { readonly svg: string } | Refusal;
+
+/** One SVG document for each side that was asked for, in that order, or the reason why there is none. */
+export type Pictures =
+  | { readonly pictures: readonly { readonly view: View; readonly svg: string }[] }
+  | Refusal;
+
+/** What the drawings of one moment are called, and what lies behind them. */
+export type Looked = {
+  /** Prefix of their ids: two sets on one page need two. */
+  readonly id: string;
+  /** Of the day of `adjusted`, in place of "today". */
+  readonly when?: string;
+  readonly behind?: DrawnMoment;
+};
 
 /** Draws a formula as it is cut on a head, or says in words why it cannot be. */
 export function drawCut(
@@ -42,11 +64,41 @@ export function drawCut(
   words: { readonly id: string; readonly title: string },
 ): Drawing {
   const shape = tryCutShape(head, recorded);
+  return 'refused' in shape ? shape : { svg: drawn(shape, view, words) };
+}
+
+/** Like {@link drawCut} for several sides of one head, which is cut once; each title ends in its side. */
+export function drawCutViews(
+  head: HeadOptions,
+  recorded: Recorded,
+  views: readonly View[],
+  words: { readonly id: string; readonly title: string },
+): Pictures {
+  const shape = tryCutShape(head, recorded);
   if ('refused' in shape) return shape;
-  const description = shapeInWords(readings(shape), shape.weightLine);
-  return {
-    svg: drawShape(silhouette(shape.shape), view, { ...words, description, weightLine: shape.weightLine }),
-  };
+  const pictures = views.map((view) => ({
+    view,
+    svg: drawn(shape, view, {
+      id: `${words.id}-${view}`,
+      title: `${words.title}, ${VIEW_WORDS[view]}`,
+    }),
+  }));
+  return { pictures };
+}
+
+function drawn(
+  shape: CutShape,
+  view: View,
+  words: { readonly id: string; readonly title: string },
+  behind?: { readonly shape: CutShape; readonly words: string },
+): string {
+  const told = shapeInWords(readings(shape), shape.weightLine);
+  return drawShape(silhouette(shape.shape), view, {
+    ...words,
+    description: behind ? `${told} The broken line is the shape ${behind.words}.` : told,
+    weightLine: shape.weightLine,
+    ...(behind && { ghost: outlineFrom(silhouette(behind.shape.shape), view) }),
+  });
 }
 
 /** Draws a client's cut formula: as cut, as grown today, as wanted, and on the weeks ahead. */
@@ -60,27 +112,51 @@ export class Drawings {
     moment: DrawnMoment,
     behind?: DrawnMoment,
   ): Promise<Drawing> {
-    const shape = await this.shapeAt(manager, adjusted, moment);
-    if ('refused' in shape) return shape;
-    const ghost = behind && (await this.shapeAt(manager, adjusted, behind));
-    const title = `${adjusted.whole.formula.name} ${MOMENTS[moment]}, ${VIEW_WORDS[view]}`;
-    const broken =
-      ghost && !('refused' in ghost)
-        ? ` The broken line is the shape ${MOMENTS[behind as DrawnMoment]}.`
-        : '';
-    const svg = drawShape(silhouette(shape.shape), view, {
-      id: `${view}-${moment}`,
-      title,
-      description: `${shapeInWords(readings(shape), shape.weightLine)}${broken}`,
-      weightLine: shape.weightLine,
-      ...(ghost && !('refused' in ghost) && { ghost: outlineFrom(silhouette(ghost.shape), view) }),
+    const drawing = await this.views(manager, adjusted, [view], moment, {
+      id: moment,
+      ...(behind && { behind }),
     });
-    return { svg };
+    if ('refused' in drawing) return drawing;
+    const [picture] = drawing.pictures;
+    return { svg: picture?.svg ?? '' };
+  }
+
+  /**
+   * Several sides of one moment, from one cut; 'today' is the day of `adjusted`, whatever day that is. A moment behind
+   * that cannot be drawn is left out.
+   */
+  async views(
+    manager: EntityManager,
+    adjusted: GrowthAdjusted,
+    views: readonly View[],
+    moment: DrawnMoment,
+    { id, when, behind }: Looked,
+  ): Promise<Pictures> {
+    const at = await this.moments(manager, adjusted);
+    const shape = at(moment);
+    if ('refused' in shape) return shape;
+    const ghost = behind && at(behind);
+    const words = (which: DrawnMoment) => (which === 'today' && when) || MOMENTS[which];
+    const line =
+      behind && ghost && !('refused' in ghost) ? { shape: ghost, words: words(behind) } : undefined;
+    const pictures = views.map((view) => ({
+      view,
+      svg: drawn(
+        shape,
+        view,
+        {
+          id: `${id}-${view}`,
+          title: `${adjusted.whole.formula.name} ${words(moment)}, ${VIEW_WORDS[view]}`,
+        },
+        line,
+      ),
+    }));
+    return { pictures };
   }
 
   /** The hair on the day of `adjusted` and three, five and eight weeks later, side by side. */
   async strip(manager: EntityManager, adjusted: GrowthAdjusted, view: View): Promise<Drawing> {
-    const today = await this.shapeAt(manager, adjusted, 'today');
+    const today = (await this.moments(manager, adjusted))('today');
     if ('refused' in today) return today;
     const rates = rateOf(adjusted);
     const frames = STRIP_WEEKS.map((weeks) => {
@@ -101,19 +177,24 @@ export class Drawings {
     return { svg };
   }
 
-  private async shapeAt(
+  /** The shapes of a head at each moment; what is cut once serves for as cut and for every day of growth. */
+  private async moments(
     manager: EntityManager,
     { whole, zones }: GrowthAdjusted,
-    moment: DrawnMoment,
-  ): Promise<CutShape | { readonly refused: string }> {
+  ): Promise<(moment: DrawnMoment) => CutShape | Refusal> {
     const client = await manager.findOneBy(Client, { id: whole.formula.clientId ?? '' });
-    const shape = tryCutShape(headOptions(client), moment === 'wanted' ? asWanted(whole) : whole);
-    if ('refused' in shape || moment !== 'today') return shape;
-    const growth = new Map(zones.map(({ zone, now, left }) => [zone, now.meanMm - left.leftMm]));
-    return grown(
-      shape,
-      mapZones((zone) => growth.get(zone) ?? 0),
-    );
+    const head = headOptions(client);
+    let asCut: CutShape | Refusal | undefined;
+    return (moment) => {
+      if (moment === 'wanted') return tryCutShape(head, asWanted(whole));
+      asCut ??= tryCutShape(head, whole);
+      if ('refused' in asCut || moment === 'as-cut') return asCut;
+      const growth = new Map(zones.map(({ zone, now, left }) => [zone, now.meanMm - left.leftMm]));
+      return grown(
+        asCut,
+        mapZones((zone) => growth.get(zone) ?? 0),
+      );
+    };
   }
 }
 

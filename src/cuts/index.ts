@@ -1,6 +1,14 @@
 export { CutsModule } from './cuts.module.js';
 export { type Draft, DraftKey, Drafts, type DraftVersion } from './drafts.js';
-export { type Drawing, Drawings, type DrawnMoment, drawCut } from './drawings.js';
+export {
+  type Drawing,
+  Drawings,
+  type DrawnMoment,
+  drawCut,
+  drawCutViews,
+  type Pictures,
+} from './drawings.js';
+export type { Recorded } from './engine-formula.js';
 export {
   CutFormula,
   CutStep,
@@ -23,6 +31,7 @@ export {
   growthToDrop,
   growthToLandmark,
   headOptions,
+  type Refusal,
 } from './shape-of.js';
 export type { StepGeometry } from './step-geometry.js';
 export * from './terms.js';

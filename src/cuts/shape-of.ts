@@ -145,15 +145,18 @@ export function asWanted(
   };
 }
 
+/** Why there is no shape, in words; with the step that cannot be cut, counted from 1 among those that are cut. */
+export type Refusal = { readonly refused: string; readonly step?: number; readonly reason?: string };
+
 /** Like cutShape, but with the refusal in words instead of thrown, for drawings that a page can do without. */
-export function tryCutShape(
-  options: HeadOptions,
-  recorded: Recorded,
-): CutShape | { readonly refused: string } {
+export function tryCutShape(options: HeadOptions, recorded: Recorded): CutShape | Refusal {
   try {
     return cutShape(options, recorded);
   } catch (error) {
     if (!(error instanceof EngineError)) throw error;
-    return { refused: error.step === undefined ? error.message : `Step ${error.step}: ${error.message}` };
+    const { step, message } = error;
+    return step === undefined
+      ? { refused: message }
+      : { refused: `Step ${step}: ${message}`, step, reason: message };
   }
 }
