@@ -13,6 +13,9 @@ import { Lookups } from './lookups.js';
 import { MessageLeases } from './message-leases.js';
 import { Messages } from './messages.js';
 import { OutboxSender } from './outbox-sender.js';
+import { Runs } from './runs.js';
+import { SalonRules } from './salon-rules.js';
+import { SalonWords } from './salon-words.js';
 import { Sender, TextSender } from './sender.js';
 import { SmtpSender } from './smtp-sender.js';
 import { Standings } from './standings.js';
@@ -34,6 +37,9 @@ import { Upkeep } from './upkeep.js';
     Upkeep,
     TextReports,
     Unsubscribe,
+    Runs,
+    SalonRules,
+    SalonWords,
     {
       provide: DISPATCH_POLICY,
       inject: [SETTINGS],
@@ -60,6 +66,6 @@ import { Upkeep } from './upkeep.js';
         textGateway ? new TextGateway(textGateway, () => clock.now()) : new NoTextGateway(),
     },
   ],
-  exports: [Messages, Dispatcher, Upkeep, TextReports, Unsubscribe],
+  exports: [Messages, Dispatcher, Upkeep, TextReports, Unsubscribe, Runs, SalonRules, SalonWords],
 })
 export class RemindersModule {}

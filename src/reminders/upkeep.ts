@@ -18,7 +18,7 @@ import { SKIN_TEST_WAIT_MS, skinTestLacking } from './skin-test-lacking.js';
 const DAY_MS = 86_400_000;
 const EVERY_MS = 60_000;
 /** A window that closed longer ago is no news to anybody. */
-const FORGOTTEN_DAYS = 28;
+export const FORGOTTEN_DAYS = 28;
 const SHAPES_AT_A_TIME = 500;
 /** How long before a colour appointment its missing skin test is written about. */
 const TEST_NEEDED_MS = 7 * DAY_MS;
@@ -30,7 +30,7 @@ export type OwedRow = Omit<
 > &
   Pick<Message, 'dedupeKey' | 'salonId' | 'clientId' | 'kind' | 'channel' | 'dueAt'>;
 
-/** Owes each once, however often and by however many it is owed; returns how many rows are there now of these keys. */
+/** Owes each once, however often and by however many it is owed. */
 export async function oweRows(manager: EntityManager, rows: readonly OwedRow[], now: number): Promise<void> {
   for (let i = 0; i < rows.length; i += INSERTED_TOGETHER) {
     const values = rows

@@ -17,6 +17,8 @@ import { ClientsPages } from './clients.pages.js';
 import { DuePages } from './due.pages.js';
 import { FiguresPages } from './figures.pages.js';
 import { Front } from './front.js';
+import { MessageRunsPages } from './message-runs.pages.js';
+import { MessageTemplatesPages } from './message-templates.pages.js';
 import { MessagesPages } from './messages.pages.js';
 import { PeoplePages } from './people.pages.js';
 import { PrivacyPages } from './privacy.pages.js';
@@ -53,6 +55,8 @@ import { VisitPages } from './visit.pages.js';
     AppointmentPages,
     BookPages,
     DuePages,
+    MessageRunsPages,
+    MessageTemplatesPages,
     MessagesPages,
     UnsubscribePages,
     FiguresPages,
