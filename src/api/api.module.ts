@@ -11,18 +11,22 @@ import { ReportsModule } from '../reports/index.js';
 import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
 import { BookController } from './book.controller.js';
+import { CalendarController } from './calendar.controller.js';
 import { ClientsController } from './clients.controller.js';
 import { ColourController } from './colour.controller.js';
 import { ConsultationsController } from './consultations.controller.js';
 import { DraftsController } from './drafts.controller.js';
+import { LinksController } from './links.controller.js';
 import { MessagesController, TextsController } from './messages.controller.js';
 import { PhotosController } from './photos.controller.js';
 import { ReportsController } from './reports.controller.js';
 import { SalonController } from './salon.controller.js';
+import { SeriesController } from './series.controller.js';
 import { SessionsController } from './sessions.controller.js';
 import { ShapeController } from './shape.controller.js';
 import { SkinTestsController } from './skin-tests.controller.js';
 import { TokensController } from './tokens.controller.js';
+import { WaitingListController } from './waiting-list.controller.js';
 
 @Module({
   imports: [
@@ -50,6 +54,10 @@ import { TokensController } from './tokens.controller.js';
     ColourController,
     DraftsController,
     BookController,
+    SeriesController,
+    WaitingListController,
+    LinksController,
+    CalendarController,
     MessagesController,
     TextsController,
     ReportsController,

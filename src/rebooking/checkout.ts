@@ -1,10 +1,9 @@
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, validated } from '../base/index.js';
-import { Appointment, Book, type Slot, Slots } from '../book/index.js';
+import { Appointment, Book, type Slot, Slots, serviceFor } from '../book/index.js';
 import { Client } from '../clients/index.js';
 import { HoldLimitRow, type Visit, VisitInput, Visits } from '../cuts/index.js';
-import { ZONES, type Zone } from '../engine/zones.js';
 import type { Actor } from '../identity/index.js';
 import { Salon, Service } from '../salon/index.js';
 import { Reader, UnitOfWork } from '../store/index.js';
@@ -100,7 +99,8 @@ export class Checkout {
     if (!window) return undefined;
     const client = await manager.findOneByOrFail(Client, { id: clientId });
     const salon = await manager.findOneByOrFail(Salon, { id: client.salonId });
-    const service = await this.serviceFor(salon.id, window.firstZone);
+    const services = await manager.findBy(Service, { salonId: salon.id, active: true });
+    const service = serviceFor(services, [window.firstZone]);
     if (!service) return undefined;
     const today = dateIn(salon.zone, this.clock.now());
     const from = window.earliestOn > today ? window.earliestOn : today;
@@ -114,21 +114,13 @@ export class Checkout {
       fromDate: from,
       toDate: to < horizon ? to : horizon,
       nearDate: window.dueOn > from ? window.dueOn : from,
+      windowFrom: window.earliestOn,
+      windowTo: window.latestOn,
       ...((staffId ?? client.preferredStaffId) && {
         preferredStaffId: (staffId ?? client.preferredStaffId) as string,
       }),
       limit: SLOTS_OFFERED,
     });
     return { window, service, slots };
-  }
-
-  private async serviceFor(salonId: string, zone: Zone): Promise<Service | undefined> {
-    const services = await this.reader.manager.findBy(Service, { salonId, active: true });
-    const byPrice = services.sort((a, b) => a.priceMinor - b.priceMinor);
-    return (
-      byPrice.find(
-        ({ kind, zones }) => kind === 'tidy' && zones.includes(zone) && zones.length < ZONES.length,
-      ) ?? byPrice.find(({ kind }) => kind === 'full-cut')
-    );
   }
 }

@@ -2,13 +2,28 @@ import { Module } from '@nestjs/common';
 import { BookModule } from '../book/index.js';
 import { CutsModule } from '../cuts/index.js';
 import { Checkout } from './checkout.js';
+import { Contacts } from './contacts.js';
 import { DueList } from './due-list.js';
 import { HoldMarks } from './hold-marks.js';
+import { NotNows } from './not-now.js';
 import { Reshapes } from './reshapes.js';
+import { Series } from './series.js';
+import { SeriesProposals } from './series-proposals.js';
 import { TidyPlans } from './tidy-plans.js';
 import { Windows } from './windows.js';
 
-const SERVICES = [Windows, HoldMarks, TidyPlans, Reshapes, DueList, Checkout];
+const SERVICES = [
+  Windows,
+  HoldMarks,
+  TidyPlans,
+  Reshapes,
+  Contacts,
+  NotNows,
+  DueList,
+  Checkout,
+  Series,
+  SeriesProposals,
+];
 
 @Module({ imports: [CutsModule, BookModule], providers: SERVICES, exports: SERVICES })
 export class RebookingModule {}

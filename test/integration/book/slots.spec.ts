@@ -89,6 +89,46 @@ describe('Slots.find', () => {
     ]);
   });
 
+  it('puts what lies in the window and at the times she likes first, for a tidy named by its zones', async () => {
+    const place = await makeSalon(store);
+    const [first, second, ...rest] = await desk.slots.find(
+      ask(place, {
+        serviceId: undefined,
+        zones: ['nape'],
+        staffId: undefined,
+        fromDate: '2026-06-01',
+        toDate: '2026-06-20',
+        windowFrom: '2026-06-08',
+        windowTo: '2026-06-12',
+        nearDate: '2026-06-10',
+        preferredStaffId: place.mara.id,
+        dayParts: ['evening'],
+      }),
+    );
+    expect(first).toMatchObject({
+      serviceId: place.tidy.id,
+      staffId: place.mara.id,
+      date: '2026-06-10',
+      why: expect.stringMatching(
+        /^inside the window, on the day it is due, with the preferred stylist, in the evening, as preferred, /,
+      ),
+    });
+    expect(second).toMatchObject({ date: '2026-06-09', staffId: place.mara.id });
+    expect(second!.time >= '17:00').toBe(true);
+    expect(rest.at(-1)?.why).toMatch(/^outside the window, .*with another stylist/);
+    const firstOutside = rest.findIndex(({ why }) => why.startsWith('outside'));
+    // Of each half-day one, wherever it lies, before any second: only then do days inside come again.
+    expect(
+      rest.slice(0, firstOutside).every(({ date }) => date >= '2026-06-08' && date <= '2026-06-12'),
+    ).toBe(true);
+  });
+
+  it('takes a full cut where no tidy covers the zones', async () => {
+    const place = await makeSalon(store);
+    const [slot] = await desk.slots.find(ask(place, { serviceId: undefined, zones: ['fringe', 'nape'] }));
+    expect(slot?.serviceId).toBe(place.fullCut.id);
+  });
+
   it('offers nothing in the past, nothing of who left or keeps the desk, nothing beyond the book', async () => {
     const place = await makeSalon(store);
     store.clock.at = at('2026-06-02T15:50:00Z');
@@ -107,6 +147,10 @@ describe('Slots.find', () => {
     ['SLOTS.RANGE', 'toDate', { toDate: '2026-06-01' }],
     ['SLOTS.RANGE', 'toDate', { toDate: '2026-12-05' }],
     ['SLOTS.NO_SUCH_SERVICE', 'serviceId', { serviceId: 'nothing' }],
+    ['SLOTS.NO_SUCH_SERVICE', 'serviceId', { serviceId: '' }],
+    ['INPUT.INVALID', 'zones', { zones: ['elbow'] }],
+    ['INPUT.INVALID', 'dayParts', { dayParts: ['night'] }],
+    ['INPUT.INVALID', 'windowTo', { windowTo: 'later' }],
     ['SLOTS.NO_SUCH_STYLIST', 'staffId', { staffId: 'nobody' }],
     ['INPUT.INVALID', 'fromDate', { fromDate: 'soon' }],
     ['INPUT.INVALID', 'limit', { limit: 0 }],
@@ -157,6 +201,9 @@ describe('booking on the days that change the clock', () => {
     ['Europe/London', '2026-03-29', '01:30', '02:00', '2026-03-29T01:00Z'],
     ['America/New_York', '2026-03-08', '02:30', '03:00', '2026-03-08T07:00Z'],
     ['Australia/Sydney', '2026-10-04', '02:30', '03:00', '2026-10-03T16:00Z'],
+    ['Europe/London', '2027-03-28', '01:30', '02:00', '2027-03-28T01:00Z'],
+    ['America/New_York', '2027-03-14', '02:30', '03:00', '2027-03-14T07:00Z'],
+    ['Australia/Sydney', '2027-10-03', '02:30', '03:00', '2027-10-02T16:00Z'],
   ])('%s on %s has no %s, and %s is the instant of change', async (zone, date, skipped, after, change) => {
     const { wish } = await prepared(zone);
     await expect(desk.book.book({ ...wish, date, time: skipped }, SYSTEM)).rejects.toMatchObject({
@@ -171,6 +218,9 @@ describe('booking on the days that change the clock', () => {
     ['Europe/London', '2026-10-25', '01:30', '2026-10-25T01:00Z'],
     ['America/New_York', '2026-11-01', '01:30', '2026-11-01T06:00Z'],
     ['Australia/Sydney', '2026-04-05', '02:30', '2026-04-04T16:00Z'],
+    ['Europe/London', '2027-10-31', '01:30', '2027-10-31T01:00Z'],
+    ['America/New_York', '2027-11-07', '01:30', '2027-11-07T06:00Z'],
+    ['Australia/Sydney', '2027-04-04', '02:30', '2027-04-03T16:00Z'],
   ])('%s on %s sells %s once', async (zone, date, time, change) => {
     const { wish } = await prepared(zone);
     const first = await desk.book.book({ ...wish, date, time }, SYSTEM);
