@@ -10,8 +10,9 @@ import {
   headOptions,
   type WholeFormula,
 } from '../cuts/index.js';
-import type { GrowthProfile } from '../engine/growth/index.js';
+import type { GrowthProfile, Why } from '../engine/growth/index.js';
 import {
+  explainWindow,
   packWindow,
   type RebookingWindow,
   rebookingWindow,
@@ -88,6 +89,18 @@ export class Windows {
   async compute(manager: EntityManager, clientId: string): Promise<RebookingWindow | undefined> {
     const parts = await this.parts(manager, clientId);
     return parts && windowOf(...parts);
+  }
+
+  /** The same with everything behind its dates. */
+  async explained(
+    manager: EntityManager,
+    clientId: string,
+  ): Promise<{ readonly window: RebookingWindow; readonly why: Why } | undefined> {
+    const parts = await this.parts(manager, clientId);
+    if (!parts) return undefined;
+    const input = windowInput(...parts);
+    const window = rebookingWindow(input);
+    return { window, why: explainWindow(input, window) };
   }
 
   /**
