@@ -26,6 +26,7 @@ const ENOUGH = 30;
 const USUAL = { returnShare: 0.8, stretch: 1, keptShare: 0.95 } as const;
 const FAR_DAYS = 365;
 const MINUTE_MS = 60_000;
+const DAY_MS = 86_400_000;
 
 type WindowRow = {
   readonly clientId: string;
@@ -136,6 +137,7 @@ export async function demandHabits(manager: EntityManager, view: DemandView): Pr
     ['visits', 'minutes'],
   );
   return {
+    bookedWithin: await bookedWithin(manager, scope),
     returnShare: curve.ended < ENOUGH ? USUAL.returnShare : 1 - (stepAt(curve, FAR_DAYS)?.survival ?? 1),
     stretch: returns < ENOUGH ? USUAL.stretch : (ratioQuantile(ratios, 0.5) ?? USUAL.stretch),
     keptShare:
@@ -165,5 +167,41 @@ export async function capacityMinutes(
     return stretches
       .filter(({ date }) => date >= monday && date <= sunday)
       .reduce((sum, { startsAt, endsAt }) => sum + (endsAt - startsAt) / MINUTE_MS, 0);
+  });
+}
+
+/** Share of visits booked at most 0, 1, ... days ahead; those nobody had booked count as booked on the day. */
+async function bookedWithin(manager: EntityManager, scope: FigureScope): Promise<number[]> {
+  const values = { salonId: scope.salonId, fromDate: scope.fromDate, today: scope.today };
+  const booked = await ask<{ days: number; count: number }>(
+    manager,
+    `SELECT x.days AS "days", COUNT(*) AS "count"
+     FROM (SELECT CAST((a."startsAt" - a."bookedAt") / ${DAY_MS} AS integer) AS days FROM appointment a
+           WHERE a."salonId" = :salonId AND a."startsAt" >= :fromAt AND a."startsAt" < :now AND a.state IN ('done', 'arrived')) x
+     GROUP BY x.days`,
+    { ...values, fromAt: dayBounds(scope.zone, scope.fromDate).startsAt, now: scope.now },
+    ['days', 'count'],
+  );
+  const [walkIns] = await ask<{ count: number }>(
+    manager,
+    `SELECT COUNT(*) AS "count" FROM visit v WHERE v."salonId" = :salonId AND v."appointmentId" IS NULL
+       AND v."visitOn" BETWEEN :fromDate AND :today`,
+    values,
+    ['count'],
+  );
+  const shares = new Array<number>(FAR_DAYS + 1).fill(0);
+  const add = (days: number, count: number) => {
+    const day = Math.min(FAR_DAYS, Math.max(0, days));
+    shares[day] = (shares[day] ?? 0) + count;
+  };
+  for (const { days, count } of booked) add(days, count);
+  add(0, walkIns?.count ?? 0);
+  const all = shares.reduce((sum, count) => sum + count, 0);
+  // Without a record everybody may still come at any time.
+  if (all < ENOUGH) return [1];
+  let sum = 0;
+  return shares.map((count) => {
+    sum += count;
+    return sum / all;
   });
 }

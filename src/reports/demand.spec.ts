@@ -7,6 +7,7 @@ const WEEKS = 12;
 const NO_HABITS: DemandHabits = {
   returnShare: 1,
   stretch: 1,
+  bookedWithin: [1],
   keptShare: 1,
   newVisitsPerDay: 0,
   newVisitMinutes: 0,
@@ -48,10 +49,14 @@ function deal(client: DemandClient, habits: DemandHabits, length: number, unifor
     if (!days.includes(last.day)) return days;
     at = last.day;
   } else {
-    // Draw until she has stayed away as long as she has.
+    // Draw until she has stayed away as long as she has, and not booked.
     let first: number;
-    do first = uniform() < habits.returnShare ? interval() : Number.POSITIVE_INFINITY;
-    while (first < window.daysAgo);
+    let lead: number;
+    do {
+      first = uniform() < habits.returnShare ? interval() : Number.POSITIVE_INFINITY;
+      const u = uniform();
+      lead = habits.bookedWithin.findIndex((share) => share >= u);
+    } while (first < window.daysAgo || (Number.isFinite(first) && lead > first - window.daysAgo));
     at = first - window.daysAgo;
     if (at < length) days.push(at);
   }
@@ -80,7 +85,8 @@ describe('expectedDemand', () => {
   });
 
   it('agrees with a hand-dealt future of 20,000 draws, for clients of every kind', () => {
-    const habits = { ...NO_HABITS, returnShare: 0.8, keptShare: 0.9, stretch: 1.2 };
+    const bookedWithin = [0.1, 0.2, 0.25, 0.3, 0.35, 0.4, 0.5, 0.5, 0.6, 0.7, 0.7, 0.7, 0.8, 0.8, 0.9, 1];
+    const habits = { ...NO_HABITS, returnShare: 0.8, keptShare: 0.9, stretch: 1.2, bookedWithin };
     const clients = [
       client({}),
       client({ window: { earliestDays: 14, dueDays: 17, latestDays: 22, daysAgo: 3 }, minutes: 20 }),

@@ -18,6 +18,8 @@ export type DemandHabits = {
   readonly returnShare: number;
   /** Actual ÷ suggested interval, the median. */
   readonly stretch: number;
+  /** Share of visits that were booked at most 0, 1, 2, ... whole days ahead; the last stands for all beyond. */
+  readonly bookedWithin: readonly number[];
   /** Share of appointments that are kept. */
   readonly keptShare: number;
   readonly newVisitsPerDay: number;
@@ -59,6 +61,37 @@ function addFollowing(visits: Float64Array, interval: Float64Array, returnShare:
       visits[later] = visits[later]! + returnShare * from * interval[later - day]!;
     }
   }
+}
+
+/** Longest interval looked at: who has not come after so long is not waited for. */
+const LONGEST_DAYS = 730;
+
+/**
+ * Fills `visits` with the chance that a client without an appointment comes first on each day, given that she has neither
+ * come nor booked so far: f the interval, G the share booked within so many days,
+ *
+ *   P(day t) = r f(a + t) G(t) / (1 - r sum f(before a) - r sum f(a + t) (1 - G(t)))
+ *
+ * False where nothing is left to wait for.
+ */
+function firstVisits(
+  visits: Float64Array,
+  interval: Float64Array,
+  daysAgo: number,
+  { returnShare, bookedWithin }: DemandHabits,
+): boolean {
+  let otherwise = 0;
+  for (let day = 0; day < daysAgo; day += 1) otherwise += interval[day]!;
+  for (let day = 0; daysAgo + day < interval.length; day += 1) {
+    const within = bookedWithin[Math.min(day, bookedWithin.length - 1)]!;
+    const chance = interval[daysAgo + day]!;
+    if (day < visits.length) visits[day] = returnShare * chance * within;
+    otherwise += chance * (1 - within);
+  }
+  const waiting = 1 - returnShare * otherwise;
+  if (waiting <= 0) return false;
+  for (let day = 0; day < visits.length; day += 1) visits[day] = visits[day]! / waiting;
+  return true;
 }
 
 class Weeks {
@@ -122,7 +155,7 @@ class Weeks {
  *
  * A client who holds appointments comes to each with `keptShare`. One who holds none comes again with `returnShare`, and
  * then when her shape gives way: after an interval spread as her window is, times `stretch`, given that she has not come
- * so far. Every visit is followed by others in the same way (a renewal process). New clients come at a steady rate, those
+ * so far, and as far as clients still book so shortly before. Every visit is followed by others in the same way (a renewal process). New clients come at a steady rate, those
  * already in the book among them, and follow suit with the mean interval of the others. The 90 % ranges hold the chance of who comes when, not the doubt
  * about the habits.
  */
@@ -148,22 +181,14 @@ export function expectedDemand(
       if (week >= 0 && week < weekCount) weeks.booked[week] = weeks.booked[week]! + held;
     }
     if (!window) continue;
-    const interval = intervals(window, stretch, window.daysAgo + length);
+    const interval = intervals(window, stretch, window.daysAgo + Math.max(length, LONGEST_DAYS));
     for (let day = 0; day < length; day += 1) meanInterval[day] = meanInterval[day]! + interval[day]!;
     windows += 1;
     const visits = new Float64Array(length);
     const last = booked.at(-1);
     if (last && last.day >= length) continue;
     if (last) visits[last.day] = keptShare;
-    else {
-      let past = 0;
-      for (let day = 0; day < window.daysAgo; day += 1) past += interval[day]!;
-      const stillOut = 1 - returnShare * past;
-      if (stillOut <= 0) continue;
-      for (let day = 0; day < length; day += 1) {
-        visits[day] = (returnShare * interval[window.daysAgo + day]!) / stillOut;
-      }
-    }
+    else if (!firstVisits(visits, interval, window.daysAgo, habits)) continue;
     addFollowing(visits, interval, returnShare);
     if (last) visits[last.day] = visits[last.day]! - keptShare;
     weeks.add(visits, minutes, false);

@@ -89,6 +89,8 @@ export type Figure = {
   readonly key: string;
   readonly title: string;
   readonly definition: string;
+  /** How it is worked out, where that takes more than a definition. */
+  readonly how?: string;
   /** What must be known before believing it. */
   readonly caution?: string;
   readonly columns: readonly Column[];
@@ -101,10 +103,10 @@ export const SMALL_GROUP = 10;
 
 /** The columns of a share with its interval. */
 export const shareColumns = (of: string, count: string): Column[] => [
-  { key: 'count', label: count, kind: 'count' },
-  { key: 'of', label: of, kind: 'count' },
   { key: 'share', label: 'Share', kind: 'share' },
   ...interval('share', 'low', 'high'),
+  { key: 'count', label: count, kind: 'count' },
+  { key: 'of', label: of, kind: 'count' },
 ];
 
 /** A share's cells; without any case it is no share at all. */

@@ -21,19 +21,21 @@ export function outlookFigure(forecast: readonly DemandForecast[]): Figure {
     key: 'outlook',
     title: 'The coming twelve weeks',
     definition:
-      'What each client’s window makes likely. A client with appointments comes to them, but for the share that is missed here; one without comes when her shape gives way, later by as much as clients here usually are, and only with the share that comes again at all. ' +
-      'Each visit is followed by the next one in the same way; new clients come as often as in the last twelve weeks. A week is nearly full from 85 % of the rota, over from 100 %, and has room below 60 %.',
+      'What each client’s window makes likely, against the rota. A week is nearly full from 85 % of the rota, over from 100 %, and has room below 60 %.',
+    how:
+      'A client with appointments comes to them, but for the share that is missed here. One without comes when her shape gives way: spread over the days as her window is, later by as much as clients here usually are, only with the share that comes again at all, and only as far as clients here book at such short notice. ' +
+      'Each visit is followed by the next one in the same way, and new clients come as often as in the last twelve weeks.',
     caution:
       'Ranges are 90 % and hold the chance of who comes when, not a change of habits. Clients without a window and without an appointment are not in it.',
     columns: [
       { key: 'week', label: 'Week from', kind: 'date' },
+      { key: 'words', label: 'So', kind: 'text' },
       { key: 'visits', label: 'Visits', kind: 'decimal' },
       ...interval('decimal', 'low', 'high', 90),
       { key: 'minutes', label: 'Time expected', kind: 'minutes' },
       { key: 'booked', label: 'Booked so far', kind: 'minutes' },
       { key: 'capacity', label: 'On the rota', kind: 'minutes' },
       { key: 'load', label: 'Of the rota', kind: 'share' },
-      { key: 'words', label: 'So', kind: 'text' },
     ],
     rows: forecast.map((week) => ({
       cells: {
@@ -87,7 +89,7 @@ export function scoreFigure(scored: readonly ScoredWeek[]): Figure {
     definition: `Visits forecast for each week that is over, last before it began and at least four weeks before it, beside what came.${summary}`,
     ...(afterwards && {
       caution:
-        'Forecasts marked “tried on the past” were not made at the time: they were computed later from what was known on that day (bookings moved since then stand where they are now).',
+        'Those made afterwards were computed when forecasts began to be kept, from what was known on each Monday (bookings moved since then stand where they are now).',
     }),
     columns: [
       { key: 'week', label: 'Week from', kind: 'date' },
@@ -97,8 +99,8 @@ export function scoreFigure(scored: readonly ScoredWeek[]): Figure {
       { key: 'inRange', label: 'In the range', kind: 'text' },
       { key: 'early', label: 'Four weeks before', kind: 'decimal' },
       { key: 'plain', label: 'Mean of eight weeks', kind: 'decimal' },
-      { key: 'made', label: 'Made', kind: 'date' },
-      { key: 'how', label: 'How', kind: 'text' },
+      { key: 'made', label: 'Made on', kind: 'date', detail: true },
+      { key: 'how', label: 'Made', kind: 'text' },
     ],
     rows: scored.map((week) => ({
       cells: {
@@ -111,7 +113,7 @@ export function scoreFigure(scored: readonly ScoredWeek[]): Figure {
         early: week.early?.visits ?? null,
         plain: week.plainGuess,
         made: week.forecast.madeOn,
-        how: week.forecast.afterwards ? 'tried on the past' : 'made at the time',
+        how: week.forecast.afterwards ? 'afterwards' : 'at the time',
       },
     })),
     ...(scored.length > 0 && {

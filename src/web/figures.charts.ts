@@ -65,6 +65,12 @@ function curves({ x, y, curves: all }: Curves, label: string): string {
   );
 }
 
+/** Small shares are drawn larger; the axis always starts at 0. */
+function reach(rows: Shares['rows']): number {
+  const most = Math.max(...rows.map(({ high }) => high * 100));
+  return [10, 25, 50].find((end) => most <= end) ?? 100;
+}
+
 function shares({ x, rows }: Shares, words: ChartWords, label: string): string {
   const named = rows.map((row) => ({ ...row, name: cut(words.name(row.name)) }));
   const longest = Math.max(...named.map(({ name }) => name.length));
@@ -74,7 +80,14 @@ function shares({ x, rows }: Shares, words: ChartWords, label: string): string {
       marginLeft: Math.ceil(16 + longest * CHARACTER_WIDTH),
       marginBottom: 42,
       marginTop: 8,
-      x: { label: x, domain: [0, 100], grid: true, ticks: 5, labelAnchor: 'center', labelArrow: 'none' },
+      x: {
+        label: x,
+        domain: [0, reach(rows)],
+        grid: true,
+        ticks: 5,
+        labelAnchor: 'center',
+        labelArrow: 'none',
+      },
       y: { label: null, domain: named.map(({ name }) => name), tickSize: 0 },
       marks: [
         Plot.ruleY(named, {

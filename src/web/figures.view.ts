@@ -44,9 +44,10 @@ export function cellText(cell: Cell, kind: CellKind, { locale, currency }: Figur
         cell / 10 ** currencyDigits(currency),
       );
     case 'decimal':
-      return new Intl.NumberFormat(locale, { maximumFractionDigits: 2 }).format(
-        Math.abs(cell) >= 10 ? Math.round(cell) : Math.round(cell * 100) / 100,
-      );
+      return new Intl.NumberFormat(locale, {
+        minimumFractionDigits: Math.abs(cell) >= 10 ? 0 : 2,
+        maximumFractionDigits: Math.abs(cell) >= 10 ? 0 : 2,
+      }).format(cell);
     default:
       return new Intl.NumberFormat(locale).format(cell);
   }
@@ -59,6 +60,8 @@ function rangeText(row: FigureRow, low: Column, high: Column, setting: FigureSet
     cell === null ? 'open' : cellText(cell, column.kind, setting).replace(/ (%|days)$/, '');
   return `${text(from, low)} to ${text(to, high)}`;
 }
+
+const isNumber = ({ kind }: Column): boolean => kind !== 'text' && kind !== 'date' && kind !== 'month';
 
 /** A figure as its page shows it: intervals stand with what they belong to, and details are left to the CSV. */
 export function figureView(figure: Figure, setting: FigureSetting) {
@@ -77,6 +80,7 @@ export function figureView(figure: Figure, setting: FigureSetting) {
     key: figure.key,
     title: figure.title,
     definition: figure.definition,
+    how: figure.how,
     caution: figure.caution,
     chart:
       figure.chart &&
@@ -84,7 +88,7 @@ export function figureView(figure: Figure, setting: FigureSetting) {
     chartKey: figure.chart ? chartKey(figure.chart) : [],
     heads: others.map(({ column, range }) => ({
       label: column.label,
-      number: column.kind !== 'text',
+      number: isNumber(column),
       range: range && (range.low.label.startsWith('90') ? '90 % range' : '95 % range'),
     })),
     firstHead: first?.column.label,
@@ -94,7 +98,7 @@ export function figureView(figure: Figure, setting: FigureSetting) {
       small: row.small,
       cells: others.map(({ column, range }) => ({
         text: cellText(row.cells[column.key] ?? null, column.kind, setting),
-        number: column.kind !== 'text',
+        number: isNumber(column),
         range: range && rangeText(row, range.low, range.high, setting),
       })),
     })),
