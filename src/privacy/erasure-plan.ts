@@ -36,7 +36,7 @@ export const KEPT: Readonly<Record<string, Kept>> = {
   booking_series: { empty: { name: '' }, counts: [] },
   visit: {
     empty: { notes: '' },
-    counts: ['visitOn', 'suggestedEarliestOn', 'suggestedDueOn', 'suggestedLatestOn'],
+    counts: ['productLine', 'visitOn', 'suggestedEarliestOn', 'suggestedDueOn', 'suggestedLatestOn'],
   },
   cut_formula: { empty: { notes: '' }, counts: ['name', 'cutOn'] },
   cut_step: {
