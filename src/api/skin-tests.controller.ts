@@ -14,8 +14,9 @@ export class SkinTestsController {
 
   @Get('clients/:id/skin-tests')
   @ApiOperation({ summary: "A client's skin tests with their state, and the cautions that go with them" })
-  async list(@Param('id') id: string) {
-    return { tests: await this.skinTests.ofClient(requireId(id, 'id')), cautions: CAUTIONS };
+  async list(@Param('id') id: string, @By() actor: Actor) {
+    const { tests } = await this.skinTests.standingFor(requireId(id, 'id'), actor);
+    return { tests, cautions: CAUTIONS };
   }
 
   @Post('clients/:id/skin-tests')

@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { Clock, DomainError, dateIn, dateInWords, validated } from '../base/index.js';
 import { Client } from '../clients/index.js';
-import { type Actor, Audit } from '../identity/index.js';
+import { type Actor, Audit, permits } from '../identity/index.js';
 import { Salon, Staff } from '../salon/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { CAUTIONS } from './cautions.js';
@@ -138,6 +138,30 @@ export class SkinTests {
     };
   }
 
+  /**
+   * The same as this person may see it: what was seen, told and documented only for those with the right to health
+   * notes, whose look is audited; empty words for everybody else. Throws CLIENT.NOT_FOUND.
+   */
+  async standingFor(clientId: string, actor: Actor): Promise<SkinTestStanding> {
+    const all = await this.standing(clientId);
+    if (seesHealth(actor)) {
+      await this.units.run((manager) =>
+        this.audit.record(manager, actor, {
+          action: 'skin-test.look',
+          subjectKind: 'client',
+          subjectId: clientId,
+        }),
+      );
+      return all;
+    }
+    return {
+      ...all,
+      tests: all.tests.map((test) => ({ ...test, seen: '' })),
+      notes: all.notes.map((note) => ({ ...note, told: '' })),
+      clearances: all.clearances.map((clearance) => ({ ...clearance, says: '' })),
+    };
+  }
+
   private async trail(manager: EntityManager, actor: Actor, action: string, test: SkinTest): Promise<void> {
     await this.audit.record(manager, actor, {
       action,
@@ -146,6 +170,11 @@ export class SkinTests {
       details: { skinTestId: test.id, productLine: test.productLine },
     });
   }
+}
+
+function seesHealth({ role, scopes }: Actor): boolean {
+  if (role === 'client') return false;
+  return role === 'system' || permits({ role, ...(scopes && { scopes }) }, 'client.health');
 }
 
 function standing(test: SkinTest, rules: SkinTestRules, now: number): StandingTest {

@@ -13,7 +13,7 @@ import { dayText, momentText, type Spoken } from './days.js';
 
 const WAIT_MS = 48 * 3_600_000;
 
-const NOTE_WORDS: Record<SafetyNoteKind, string> = {
+export const NOTE_WORDS: Record<SafetyNoteKind, string> = {
   'colour-reaction': 'A reaction to colouring is on record: no colour without documented medical clearance.',
   'black-henna-reaction':
     'A reaction to a black-henna tattoo is on record: no colour without documented medical clearance.',
@@ -29,7 +29,7 @@ export type SafetyRecords = {
   readonly healthNotes: string | undefined;
 };
 
-function testWords(test: SkinTest, state: SkinTestState, salon: Salon, spoken: Spoken): string {
+export function testWords(test: SkinTest, state: SkinTestState, salon: Salon, spoken: Spoken): string {
   const date = (instant: number) => dayText(dateIn(salon.zone, instant), spoken);
   const rules = { validDays: salon.skinTestValidDays, zone: salon.zone };
   switch (state) {
@@ -42,7 +42,7 @@ function testWords(test: SkinTest, state: SkinTestState, salon: Salon, spoken: S
     case 'reacted':
       return 'reacted: no colour without documented medical clearance';
     case 'lapsed':
-      return `lapsed on ${dayText(validThrough(test, rules), spoken)}: a new one is needed before colour`;
+      return `lapsed after ${dayText(validThrough(test, rules), spoken)}: a new one is needed before colour`;
   }
 }
 

@@ -7,6 +7,7 @@ import { RebookingModule } from '../rebooking/index.js';
 import { RemindersModule } from '../reminders/index.js';
 import { ReportsModule } from '../reports/index.js';
 import { SalonModule } from '../salon/index.js';
+import { SkinTestsModule } from '../skin-tests/index.js';
 import { AccountPages } from './account.pages.js';
 import { AppointmentPages } from './appointment.pages.js';
 import { AuditPages } from './audit.pages.js';
@@ -17,6 +18,7 @@ import { ClientsPages } from './clients.pages.js';
 import { DuePages } from './due.pages.js';
 import { FiguresPages } from './figures.pages.js';
 import { Front } from './front.js';
+import { GateAnswers } from './gate-answers.js';
 import { MessageRunsPages } from './message-runs.pages.js';
 import { MessageTemplatesPages } from './message-templates.pages.js';
 import { MessagesPages } from './messages.pages.js';
@@ -25,6 +27,7 @@ import { PrivacyPages } from './privacy.pages.js';
 import { RebookPages } from './rebook.pages.js';
 import { SetUpPages } from './set-up.pages.js';
 import { SignInPages } from './sign-in.pages.js';
+import { SkinTestsPages } from './skin-tests.pages.js';
 import { TodayPages } from './today.pages.js';
 import { UnsubscribePages } from './unsubscribe.pages.js';
 import { VisitPages } from './visit.pages.js';
@@ -34,6 +37,7 @@ import { VisitPages } from './visit.pages.js';
     SalonModule,
     ClientsModule,
     CutsModule,
+    SkinTestsModule,
     BookModule,
     RebookingModule,
     RemindersModule,
@@ -50,6 +54,7 @@ import { VisitPages } from './visit.pages.js';
     TodayPages,
     ClientsPages,
     CardPages,
+    SkinTestsPages,
     RebookPages,
     VisitPages,
     AppointmentPages,
@@ -61,6 +66,6 @@ import { VisitPages } from './visit.pages.js';
     UnsubscribePages,
     FiguresPages,
   ],
-  providers: [Front, BookedAhead],
+  providers: [Front, BookedAhead, GateAnswers],
 })
 export class WebModule {}
