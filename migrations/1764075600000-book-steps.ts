@@ -172,6 +172,16 @@ const ADDED = [
 
 const RESOURCE_LINK = () => link('resourceId', 'resource');
 
+/** SQLite changes a column by copying the table; TypeORM would make a new, empty column on PostgreSQL. */
+async function mayHaveNoStylist(runner: QueryRunner, nullable: boolean): Promise<void> {
+  if (runner.connection.options.type === 'sqlite') {
+    await runner.changeColumn('claim', 'staffId', new TableColumn(ref('staffId', { nullable })));
+  } else {
+    const change = nullable ? 'DROP' : 'SET';
+    await runner.query(`ALTER TABLE "claim" ALTER COLUMN "staffId" ${change} NOT NULL`);
+  }
+}
+
 /** Services as steps that hold stylists and resources, rota by date, standing series, waiting list, private links. */
 export class BookSteps1764075600000 implements MigrationInterface {
   readonly name = 'BookSteps1764075600000';
@@ -184,7 +194,7 @@ export class BookSteps1764075600000 implements MigrationInterface {
     await runner.createIndex('appointment', index(['seriesId']));
     // Nothing refers to a claim, so this table may be copied.
     await runner.addColumn('claim', new TableColumn(ref('resourceId', { nullable: true })));
-    await runner.changeColumn('claim', 'staffId', new TableColumn(ref('staffId', { nullable: true })));
+    await mayHaveNoStylist(runner, true);
     await runner.createForeignKey('claim', RESOURCE_LINK());
     await runner.createIndex('claim', index(['resourceId', 'startsAt']));
   }
@@ -193,7 +203,7 @@ export class BookSteps1764075600000 implements MigrationInterface {
     await runner.query('DELETE FROM "claim" WHERE "staffId" IS NULL');
     await runner.dropIndex('claim', index(['resourceId', 'startsAt']));
     await runner.dropForeignKey('claim', RESOURCE_LINK());
-    await runner.changeColumn('claim', 'staffId', new TableColumn(ref('staffId')));
+    await mayHaveNoStylist(runner, false);
     await runner.dropColumn('claim', 'resourceId');
     await runner.dropIndex('appointment', index(['seriesId']));
     for (const [table, column] of [...ADDED].reverse()) {
