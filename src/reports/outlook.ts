@@ -30,12 +30,12 @@ export function outlookFigure(forecast: readonly DemandForecast[]): Figure {
     columns: [
       { key: 'week', label: 'Week from', kind: 'date' },
       { key: 'words', label: 'So', kind: 'text' },
+      { key: 'load', label: 'Of the rota', kind: 'share' },
       { key: 'visits', label: 'Visits', kind: 'decimal' },
       ...interval('decimal', 'low', 'high', 90),
       { key: 'minutes', label: 'Time expected', kind: 'minutes' },
       { key: 'booked', label: 'Booked so far', kind: 'minutes' },
       { key: 'capacity', label: 'On the rota', kind: 'minutes' },
-      { key: 'load', label: 'Of the rota', kind: 'share' },
     ],
     rows: forecast.map((week) => ({
       cells: {

@@ -19,6 +19,11 @@ export function goneByEngineCounts(
   });
 }
 
+/** Of several measurements of a zone on one day the first was taken before anything was cut. */
+const isFirst = (m: string) =>
+  `NOT EXISTS (SELECT 1 FROM measurement e WHERE e."clientId" = ${m}."clientId" AND e."measuredOn" = ${m}."measuredOn"
+    AND e.zone = ${m}.zone AND e.id < ${m}.id)`;
+
 export type GoneCounts = Counted & {
   /** Of the same arrivals: gone by the engine, and judged alike by both. */
   readonly engine: number;
@@ -49,8 +54,9 @@ export async function goneByMeasurementCounts(
       CROSS JOIN hold_limit h
       LEFT JOIN zone_length z ON z."formulaId" = x."formulaId" AND z.zone = h.zone
       LEFT JOIN measurement o ON o."clientId" = x."clientId" AND o."measuredOn" = x."nextOn" AND o.zone = h.against
+        AND ${isFirst('o')}
       WHERE x."suggestedLatestOn" < :today AND m."clientId" = x."clientId" AND m."measuredOn" = x."nextOn"
-        AND h."formulaId" = x."formulaId" AND h.zone = m.zone
+        AND h."formulaId" = x."formulaId" AND h.zone = m.zone AND ${isFirst('m')}
         AND (h.kind = 'longer-than' OR (h.kind = 'grown-by' AND z.id IS NOT NULL) OR (h.kind = 'contrast' AND o.id IS NOT NULL))
       GROUP BY x."key", x."clientId", x."visitOn", x."closedAt" ${fence(manager)}
     ) y GROUP BY y."key"`;

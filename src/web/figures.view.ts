@@ -29,7 +29,7 @@ export function cellText(cell: Cell, kind: CellKind, { locale, currency }: Figur
   if (cell === null || cell === '') return NOTHING;
   if (typeof cell === 'string') {
     if (kind === 'month' && IS_MONTH.test(cell)) return monthWords(cell, locale);
-    if (kind === 'date') return dateText(cell, locale, { day: 'numeric', month: 'short', year: 'numeric' });
+    if (kind === 'date') return dateText(cell, locale, { day: 'numeric', month: 'short' });
     return cell;
   }
   switch (kind) {

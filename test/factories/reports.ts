@@ -1,4 +1,12 @@
 import type { DataSource } from 'typeorm';
+import { addDays, dayBounds, instantAt } from '../../src/base/index.js';
+import { Appointment, type AppointmentState, Claim } from '../../src/book/index.js';
+import { CutFormula, HoldLimitRow, Measurement, Visit, ZoneLength } from '../../src/cuts/index.js';
+import { seededUniform } from '../../src/engine/stats/index.js';
+import { Message } from '../../src/reminders/index.js';
+import { newId } from '../../src/store/index.js';
+import { addGuests } from './book.js';
+import type { TestSalon, TestStore } from './salon.js';
 
 /** How much to plant; visits are spread over the clients, who come about every five weeks for two years. */
 export type ManyVisits = { readonly visits: number; readonly clients: number };
@@ -70,4 +78,209 @@ export async function plantManyVisits(
       ${startsAt} - 172800000, ${startsAt} - 172800000, CASE WHEN ${mixed(11, 5)} = 0 THEN 'unreachable' ELSE 'sent' END, 1,
       CASE WHEN ${mixed(11, 5)} = 0 THEN NULL ELSE ${startsAt} - 172800000 END, 0 FROM n`);
   await run('ANALYZE');
+}
+
+export type HistorySize = {
+  readonly clients: number;
+  readonly mostVisits: number;
+  readonly firstDay: string;
+  /** Last day on which anybody can have come. */
+  readonly today: string;
+  /** Days between two visits, at most. */
+  readonly apart: number;
+};
+
+const SHAPES = ['Clipped crop', 'Stacked bob', 'Pixie'] as const;
+
+/**
+ * A made-up past full of awkward cases: two visits on one day, visits without a window or a cut, walk-ins, bookings at
+ * the turn of the clock, cancelled ones on either side of the notice, messages of every fate.
+ */
+export async function plantHistory(
+  store: TestStore,
+  place: TestSalon,
+  seed: number,
+  size: HistorySize,
+): Promise<void> {
+  const uniform = seededUniform(seed);
+  const whole = (from: number, to: number) => from + Math.floor(uniform() * (to - from + 1));
+  const chance = (share: number) => uniform() < share;
+  const pick = <T>(things: readonly T[]): T => things[whole(0, things.length - 1)] as T;
+  const { salon, mara, ilan, fullCut, tidy, colour } = place;
+  const { zone } = salon;
+  const minutesMs = 60_000;
+  const rows = {
+    formulas: [] as Partial<CutFormula>[],
+    lengths: [] as Partial<ZoneLength>[],
+    limits: [] as Partial<HoldLimitRow>[],
+    appointments: [] as Partial<Appointment>[],
+    claims: [] as Partial<Claim>[],
+    visits: [] as Partial<Visit>[],
+    measurements: [] as Partial<Measurement>[],
+    messages: [] as Partial<Message>[],
+  };
+  const book = (clientId: string, day: string, state: AppointmentState, bookedDaysAhead: number) => {
+    const service = pick([fullCut, tidy, colour]);
+    const staff = pick([mara, ilan]);
+    const startsAt = instantAt(zone, day, pick(['00:30', '09:00', '12:15', '17:30', '23:30']));
+    const endsAt = startsAt + service.minutes * minutesMs;
+    const id = newId();
+    const cancelledAt = state === 'cancelled' ? startsAt - whole(1, 72) * 3_600_000 : null;
+    rows.appointments.push({
+      id,
+      version: 1,
+      salonId: salon.id,
+      clientId,
+      staffId: staff.id,
+      serviceId: service.id,
+      startsAt,
+      endsAt,
+      state,
+      bookedAt: Math.min(startsAt - bookedDaysAhead * DAY_MS, cancelledAt ?? startsAt),
+      cancelledAt,
+    });
+    if (state !== 'cancelled' && state !== 'no-show') {
+      rows.claims.push({ id: newId(), appointmentId: id, staffId: staff.id, startsAt, endsAt });
+    }
+    if (chance(0.7)) {
+      const sent = chance(0.7);
+      rows.messages.push({
+        id: newId(),
+        dedupeKey: `reminder:${id}`,
+        salonId: salon.id,
+        clientId,
+        appointmentId: id,
+        kind: 'appointment-reminder',
+        channel: 'mail',
+        owedSince: startsAt - 2 * DAY_MS,
+        dueAt: startsAt - 2 * DAY_MS,
+        state: sent ? 'sent' : pick(['failed', 'unreachable', 'withdrawn']),
+        sentAt: sent ? startsAt - whole(-3, 40) * 3_600_000 : null,
+        attempts: 0,
+      });
+    }
+    return { id, staffId: staff.id, serviceId: service.id, endsAt, priceMinor: service.priceMinor };
+  };
+  for (const clientId of await addGuests(store, salon.id, size.clients)) {
+    let day = addDays(size.firstDay, whole(0, 2 * size.apart));
+    let formulaId: string | null = null;
+    for (let visit = whole(0, size.mostVisits); visit > 0 && day <= size.today; visit -= 1) {
+      const booking = chance(0.8) ? book(clientId, day, 'done', whole(0, 50)) : undefined;
+      const service = pick([fullCut, tidy, colour]);
+      const isCut = chance(0.85);
+      const before = formulaId;
+      formulaId = isCut ? newId() : null;
+      if (formulaId) {
+        rows.formulas.push({
+          id: formulaId,
+          version: 1,
+          salonId: salon.id,
+          clientId,
+          name: pick(SHAPES),
+          notes: '',
+          cutOn: day,
+        });
+        for (const zone of ['nape', 'back', 'top'] as const) {
+          const leftMm = whole(5, 60);
+          rows.lengths.push({
+            id: newId(),
+            formulaId,
+            zone,
+            leftMm,
+            leftOn: day,
+            leftSdMm: 2,
+            wantedMm: leftMm - whole(0, 4),
+          });
+        }
+        const limit = (kind: HoldLimitRow['kind'], zone: HoldLimitRow['zone'], value: number, more = {}) =>
+          rows.limits.push({
+            id: newId(),
+            formulaId: formulaId as string,
+            kind,
+            zone,
+            value,
+            against: null,
+            by: null,
+            landmark: null,
+            ...more,
+          });
+        if (chance(0.6)) limit('grown-by', 'nape', whole(4, 15));
+        if (chance(0.4)) limit('longer-than', 'back', whole(20, 60));
+        if (chance(0.4)) limit('contrast', 'nape', pick([1.5, 2]), { against: 'back', by: 'ratio' });
+        if (chance(0.2)) limit('contrast', 'nape', whole(2, 20), { against: 'top', by: 'difference' });
+        if (chance(0.2)) limit('landmark', 'top', 0, { landmark: 'brow' });
+      }
+      const hasWindow = isCut && chance(0.9);
+      const due = whole(1, 50);
+      const closedAt = booking?.endsAt ?? instantAt(zone, day, pick(['10:00', '18:45']));
+      const visitId = newId();
+      rows.visits.push({
+        id: visitId,
+        version: 1,
+        salonId: salon.id,
+        clientId,
+        staffId: booking?.staffId ?? pick([mara, ilan]).id,
+        serviceId: booking?.serviceId ?? service.id,
+        appointmentId: booking?.id ?? null,
+        formulaId,
+        visitOn: day,
+        closedAt,
+        dayEndsAt: dayBounds(zone, day).endsAt,
+        priceMinor: whole(0, 9000),
+        suggestedEarliestOn: hasWindow ? addDays(day, Math.max(0, due - whole(0, 15))) : null,
+        suggestedDueOn: hasWindow ? addDays(day, due) : null,
+        suggestedLatestOn: hasWindow ? addDays(day, due + whole(0, 25)) : null,
+      });
+      if (before !== null || chance(0.2)) {
+        for (const zone of ['nape', 'back', 'top'] as const) {
+          if (!chance(0.5)) continue;
+          rows.measurements.push({
+            id: newId(),
+            clientId,
+            visitId,
+            zone,
+            lengthMm: whole(5, 70),
+            sdMm: 5,
+            tool: 'hand',
+            measuredOn: day,
+          });
+        }
+      }
+      if (chance(0.3)) {
+        const sentAt = closedAt + whole(1, 70) * DAY_MS;
+        rows.messages.push({
+          id: newId(),
+          dedupeKey: `nudge:${visitId}`,
+          salonId: salon.id,
+          clientId,
+          kind: 'shape-due',
+          channel: 'mail',
+          owedSince: sentAt,
+          dueAt: sentAt,
+          state: pick(['sent', 'sent', 'failed']),
+          sentAt,
+          attempts: 1,
+        });
+      }
+      if (chance(0.3))
+        book(
+          clientId,
+          addDays(day, whole(0, 40)),
+          pick(['no-show', 'cancelled', 'booked', 'arrived']),
+          whole(0, 30),
+        );
+      // Now and then twice on one day.
+      day = chance(0.05) ? day : addDays(day, whole(1, size.apart));
+    }
+  }
+  await store.units.run(async (manager) => {
+    await manager.insert(CutFormula, rows.formulas);
+    await manager.insert(ZoneLength, rows.lengths);
+    await manager.insert(HoldLimitRow, rows.limits);
+    await manager.insert(Appointment, rows.appointments);
+    await manager.insert(Claim, rows.claims);
+    await manager.insert(Visit, rows.visits);
+    await manager.insert(Measurement, rows.measurements);
+    await manager.insert(Message, rows.messages);
+  });
 }
