@@ -6,18 +6,20 @@ import type { Actor } from '../identity/index.js';
 import { Salon, Service, Staff } from '../salon/index.js';
 import { Reader } from '../store/index.js';
 import { Book } from './book.js';
-import { LinkMoveInput } from './dto.js';
 import { BookEffects } from './effects.js';
 import { Appointment } from './entities.js';
 import { noticeEndsAt, requireNotice } from './notice.js';
 import { issueLink, openLink, PrivateLink } from './private-links.js';
 import { type Slot, Slots } from './slots.js';
 import { requireStep } from './states.js';
+import { LinkMoveInput } from './waiting-dto.js';
 
 const MINUTE_MS = 60_000;
 /** Other times are looked for this many days around the one that was booked. */
 const AROUND_DAYS = 14;
 const SLOTS_SHOWN = 30;
+
+const UNSEARCHABLE: readonly string[] = ['SLOTS.NO_SUCH_SERVICE', 'BOOK.STEPS_TOO_SHORT'];
 
 /** What a client sees of her appointment: nothing of anybody else, no notes, no health. */
 export type LinkedAppointment = {
@@ -142,7 +144,7 @@ export class ClientLinks implements OnModuleInit {
     return salon;
   }
 
-  /** Nothing when the service went off the list: then only the salon can move it. */
+  /** Nothing when the service went off the list or takes longer by now: then only the salon can move it. */
   private async find(
     salon: Salon,
     { serviceId, staffId, startsAt, endsAt }: Appointment,
@@ -161,7 +163,7 @@ export class ClientLinks implements OnModuleInit {
       limit,
     };
     return await this.slotSearch.find(ask).catch((error: unknown) => {
-      if (error instanceof DomainError && error.code === 'SLOTS.NO_SUCH_SERVICE') return [];
+      if (error instanceof DomainError && UNSEARCHABLE.includes(error.code)) return [];
       throw error;
     });
   }

@@ -135,3 +135,39 @@ it('finds what trying every quarter-hour cell by cell finds, with steps and reso
   );
   expect(slots).toBeGreaterThan(300);
 });
+
+it('counts what is lost beside its steps, but not its own processing time', () => {
+  const days = localDays('UTC', '2026-06-01', '2026-06-01');
+  const stretches = workingStretches(days, [{ weekday: 1, startsAt: '09:00', endsAt: '11:30' }], []);
+  const at = (time: string) => Date.parse(`2026-06-01T${time}Z`);
+  const steps = [
+    { activity: 'active' as const, minutes: 15 },
+    { activity: 'processing' as const, minutes: 30 },
+    { activity: 'active' as const, minutes: 15 },
+  ];
+  const rules = { lengthMinutes: 60, plan: { steps }, shortestMinutes: 20, notBefore: 0 };
+  const lost = (held: Stretch[]) =>
+    freeSlots([{ staffId: 'm', stretches, held }], days, rules).map(({ time, lostMinutes }) => [
+      time,
+      lostMinutes,
+    ]);
+  expect(lost([])).toEqual([
+    ['09:00', 0],
+    ['09:15', 15],
+    ['09:30', 0],
+    ['09:45', 0],
+    ['10:00', 0],
+    ['10:15', 15],
+    ['10:30', 0],
+  ]);
+  // Another is served from 09:30 to 09:45: a start at 09:00 loses the 15 minutes before her, one at 09:15 those before
+  // itself and those after her.
+  expect(lost([{ startsAt: at('09:30'), endsAt: at('09:45') }])).toEqual([
+    ['09:00', 15],
+    ['09:15', 30],
+    ['09:45', 0],
+    ['10:00', 15],
+    ['10:15', 15],
+    ['10:30', 0],
+  ]);
+});

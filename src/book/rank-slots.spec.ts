@@ -1,4 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
+import fc from 'fast-check';
 import type { FreeSlot } from './free-slots.js';
 import { rankSlots, whyOffered } from './rank-slots.js';
 
@@ -66,6 +67,75 @@ describe('rankSlots', () => {
       'm 2026-06-09 09:15',
       'm 2026-06-10 09:15',
     ]);
+  });
+
+  it('puts days inside the window first, then the preferred stylist, then liked times of day', () => {
+    const slots = [
+      'mara 2026-06-16 09:00',
+      'ilan 2026-06-10 18:00',
+      'mara 2026-06-08 12:00',
+      'mara 2026-06-11 17:00',
+    ].map((text) => slot(text));
+    const wishes = {
+      nearDate: '2026-06-09',
+      windowFrom: '2026-06-08',
+      windowTo: '2026-06-15',
+      preferredStaffId: 'mara',
+      dayParts: ['evening' as const],
+    };
+    expect(ranked(slots, wishes)).toEqual([
+      'mara 2026-06-11 17:00',
+      'mara 2026-06-08 12:00',
+      'ilan 2026-06-10 18:00',
+      'mara 2026-06-16 09:00',
+    ]);
+  });
+
+  it('orders as comparing criterion after criterion does', () => {
+    const some = fc
+      .tuple(
+        fc.constantFrom('ilan', 'mara'),
+        fc.integer({ min: 1, max: 28 }),
+        fc.integer({ min: 36, max: 80 }),
+        fc.constantFrom(0, 5, 10, 700),
+      )
+      .map(([staffId, day, quarter, lost]) => {
+        const time = new Date(quarter * 900_000).toISOString().slice(11, 16);
+        return slot(`${staffId} 2026-06-${String(day).padStart(2, '0')} ${time}`, lost);
+      });
+    const wish = fc.record({
+      nearDate: fc.constantFrom(undefined, '2026-06-10', '2028-06-10'),
+      windowFrom: fc.constantFrom(undefined, '2026-06-05'),
+      windowTo: fc.constantFrom(undefined, '2026-06-15'),
+      preferredStaffId: fc.constantFrom(undefined, 'mara'),
+      dayParts: fc.subarray(['morning' as const, 'afternoon' as const, 'evening' as const]),
+    });
+    const DAY = 24 * HOUR;
+    fc.assert(
+      fc.property(fc.array(some, { maxLength: 30 }), wish, (slots, wishes) => {
+        const { nearDate, windowFrom, windowTo, preferredStaffId, dayParts } = wishes;
+        const criteria = (s: FreeSlot): (number | string)[] => {
+          const outside = (windowFrom && s.date < windowFrom) || (windowTo && s.date > windowTo) ? 1 : 0;
+          const part = s.time < '12:00' ? 'morning' : s.time < '17:00' ? 'afternoon' : 'evening';
+          const unlike = dayParts.length > 0 && !dayParts.includes(part) ? 1 : 0;
+          const stranger = s.staffId === preferredStaffId ? 0 : 1;
+          if (nearDate === undefined) {
+            return [outside, unlike, s.startsAt, stranger, s.lostMinutes, s.staffId];
+          }
+          const away = (Date.parse(s.date) - Date.parse(nearDate)) / DAY;
+          return [outside, stranger, unlike, Math.abs(away), s.date, s.lostMinutes, s.startsAt, s.staffId];
+        };
+        const slow = [...slots].sort((a, b) => {
+          const [x, y] = [criteria(a), criteria(b)];
+          const i = x.findIndex((value, k) => value !== y[k]);
+          return i < 0 ? 0 : x[i]! < y[i]! ? -1 : 1;
+        });
+        const half = (s: FreeSlot) => `${s.date} ${s.time < '12:00'}`;
+        const isFirst = (s: FreeSlot) => slow.find((other) => half(other) === half(s)) === s;
+        const spread = [...slow.filter(isFirst), ...slow.filter((s) => !isFirst(s))];
+        expect(ranked(slots, wishes)).toEqual((nearDate === undefined ? slow : spread).map(name));
+      }),
+    );
   });
 
   it('leaves its input as it was', () => {

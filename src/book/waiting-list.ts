@@ -5,9 +5,9 @@ import { Client } from '../clients/index.js';
 import { type Actor, Audit } from '../identity/index.js';
 import { Salon, Salons, Service, Staff } from '../salon/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
-import { FreedInput, WaitInput } from './dto.js';
 import { Appointment } from './entities.js';
 import { type Slot, Slots } from './slots.js';
+import { FreedInput, WaitInput } from './waiting-dto.js';
 import { WaitingEntry, WaitingOffer } from './waiting-entities.js';
 import { bestFit, type Fit, suits } from './waiting-matches.js';
 

@@ -171,6 +171,21 @@ describe('through her link a client', () => {
     expect(await bookFaults(desk.store)).toEqual([]);
   });
 
+  it('is offered nothing, rather than an error, once her service is another or off the list', async () => {
+    const steps = [
+      { activity: 'active', minutes: 30 },
+      { activity: 'processing', minutes: 60 },
+      { activity: 'active', minutes: 30 },
+    ];
+    const { fullCut } = desk.place;
+    await desk.store.salons.changeService(fullCut.id, { minutes: 120, steps }, SYSTEM);
+    expect(await desk.links.slots(token)).toEqual([]);
+    await desk.store.salons.changeService(fullCut.id, { active: false }, SYSTEM);
+    expect(await desk.links.slots(token)).toEqual([]);
+    const input = { startsAt: at('2026-06-10T09:00Z') };
+    await expect(desk.links.move(token, input)).rejects.toMatchObject({ code: 'LINK.NOT_OFFERED' });
+  });
+
   it('opens no other client’s appointment, whatever is sent along', async () => {
     const [guest] = await addGuests(desk.store, desk.place.salon.id, 1);
     const theirs = await book(guest!, '14:00');
