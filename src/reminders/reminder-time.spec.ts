@@ -42,6 +42,21 @@ describe('reminderTime', () => {
     expect(london('2026-06-17T11:00:00Z', 48, '2026-06-18T10:00:00Z')).toBeUndefined();
   });
 
+  it('keeps the salon’s own quiet hours, also those that do not run over midnight', () => {
+    const due = (startsAt: string, quietFrom: string, quietUntil: string) =>
+      iso(
+        reminderTime(
+          { startsAt: at(startsAt), hoursBefore: 24, zone: 'UTC', quiet: { quietFrom, quietUntil } },
+          at('2026-06-01T09:00:00Z'),
+        ),
+      );
+    expect(due('2026-06-18T17:30:00Z', '17:00', '11:00')).toBe('2026-06-17T16:00:00.000Z');
+    expect(due('2026-06-18T10:59:00Z', '17:00', '11:00')).toBe('2026-06-16T16:00:00.000Z');
+    // A siesta, and no quiet hours at all.
+    expect(due('2026-06-18T13:30:00Z', '13:00', '15:00')).toBe('2026-06-17T12:00:00.000Z');
+    expect(due('2026-06-18T03:00:00Z', '00:00', '00:00')).toBe('2026-06-17T03:00:00.000Z');
+  });
+
   it('is not owed where the salon sends none', () => {
     expect(london('2026-06-18T13:30:00Z', 0, '2026-06-01T09:00:00Z')).toBeUndefined();
   });
@@ -58,6 +73,12 @@ describe('reminderTime', () => {
     ['America/New_York', '2026-11-01T06:00Z', '2026-11-02T17:00:00Z', '2026-10-31T17:00:00.000Z', '13:00'],
     ['Australia/Sydney', '2026-10-03T16:00Z', '2026-10-05T01:00:00Z', '2026-10-03T01:00:00.000Z', '11:00'],
     ['Australia/Sydney', '2026-04-04T16:00Z', '2026-04-06T02:00:00Z', '2026-04-04T02:00:00.000Z', '13:00'],
+    ['Europe/London', '2027-03-28T01:00Z', '2027-03-29T11:00:00Z', '2027-03-27T11:00:00.000Z', '11:00'],
+    ['Europe/London', '2027-10-31T01:00Z', '2027-11-01T12:00:00Z', '2027-10-30T12:00:00.000Z', '13:00'],
+    ['America/New_York', '2027-03-14T07:00Z', '2027-03-15T16:00:00Z', '2027-03-13T16:00:00.000Z', '11:00'],
+    ['America/New_York', '2027-11-07T06:00Z', '2027-11-08T17:00:00Z', '2027-11-06T17:00:00.000Z', '13:00'],
+    ['Australia/Sydney', '2027-10-02T16:00Z', '2027-10-04T01:00:00Z', '2027-10-02T01:00:00.000Z', '11:00'],
+    ['Australia/Sydney', '2027-04-03T16:00Z', '2027-04-05T02:00:00Z', '2027-04-03T02:00:00.000Z', '13:00'],
   ])('counts elapsed hours over the change in %s at %s', (zone, change, startsAt, due, wallClock) => {
     const start = Temporal.Instant.from(startsAt).toZonedDateTimeISO(zone);
     expect(start.toPlainTime().toString()).toBe('12:00:00');
@@ -82,6 +103,12 @@ describe('reminderTime', () => {
     ['America/New_York', '2026-11-01T14:30:00Z', '2026-10-31T14:30:00.000Z'],
     ['Australia/Sydney', '2026-10-03T22:30:00Z', '2026-10-02T09:00:00.000Z'],
     ['Australia/Sydney', '2026-04-04T23:30:00Z', '2026-04-03T23:30:00.000Z'],
+    ['Europe/London', '2027-03-28T08:30:00Z', '2027-03-26T19:00:00.000Z'],
+    ['Europe/London', '2027-10-31T09:30:00Z', '2027-10-30T09:30:00.000Z'],
+    ['America/New_York', '2027-03-14T13:30:00Z', '2027-03-13T00:00:00.000Z'],
+    ['America/New_York', '2027-11-07T14:30:00Z', '2027-11-06T14:30:00.000Z'],
+    ['Australia/Sydney', '2027-10-02T22:30:00Z', '2027-10-01T09:00:00.000Z'],
+    ['Australia/Sydney', '2027-04-03T23:30:00Z', '2027-04-02T23:30:00.000Z'],
   ])('keeps the quiet hours of %s by its own clock before %s', (zone, startsAt, due) => {
     const start = Temporal.Instant.from(startsAt).toZonedDateTimeISO(zone);
     expect(start.toPlainTime().toString()).toBe('09:30:00');
