@@ -1,12 +1,25 @@
+import { mkdtemp, readdir, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
+import { Test } from '@nestjs/testing';
 import { Queue } from 'bullmq';
 import { Redis } from 'ioredis';
-import { Appointment } from '../../src/book/index.js';
+import { MIGRATIONS } from '../../migrations/index.js';
+import { Appointment, Book } from '../../src/book/index.js';
+import { Clients } from '../../src/clients/index.js';
+import { ENTITIES } from '../../src/entities.js';
+import { IdentityModule, SYSTEM } from '../../src/identity/index.js';
+import { JobsModule, WorkerModule } from '../../src/jobs/index.js';
 import { MessageFeeder } from '../../src/jobs/message-feeder.js';
 import { MessageWorker } from '../../src/jobs/message-worker.js';
 import { MESSAGE_QUEUE } from '../../src/jobs/redis.js';
+import { Messages } from '../../src/reminders/index.js';
 import { oweForBooking } from '../../src/reminders/owing.js';
 import { DeliveryError } from '../../src/reminders/sender.js';
+import { Salons } from '../../src/salon/index.js';
+import { readSettings, StoreModule } from '../../src/store/index.js';
+import { CLIENT_INPUT } from '../factories/clients.js';
 import {
   appointmentAt,
   bookAt,
@@ -17,6 +30,7 @@ import {
   type TestDesk,
 } from '../factories/reminders.js';
 import { openRedis, type TestRedis } from '../factories/reminders-drivers.js';
+import { makeSalon } from '../factories/salon.js';
 
 const EVERY_MS = 30;
 
@@ -185,5 +199,41 @@ describe('messages through Redis', () => {
     const delayed = await queue.getDelayed();
     expect(delayed).toHaveLength(1);
     expect(delayed[0]?.delay).toBeGreaterThan(59_000);
+  });
+});
+
+describe('the program with REDIS_URL set', () => {
+  it('queues in the web process, sends in the worker process, and both stop by themselves', async () => {
+    const redis = await openRedis();
+    const folder = await mkdtemp(join(tmpdir(), 'halfinch-redis-program-'));
+    const settings = readSettings({ HALFINCH_DATA: folder, REDIS_URL: redis.url, DISPATCH_EVERY_MS: '50' });
+    const start = async (jobs: typeof JobsModule | typeof WorkerModule) => {
+      const store = StoreModule.with({ settings, entities: ENTITIES, migrations: MIGRATIONS });
+      const app = await Test.createTestingModule({ imports: [store, IdentityModule, jobs] }).compile();
+      return await app.init();
+    };
+    const web = await start(JobsModule);
+    const house = await makeSalon({ salons: web.get(Salons, { strict: false }) });
+    const { client } = await web
+      .get(Clients, { strict: false })
+      .add({ ...CLIENT_INPUT, salonId: house.salon.id, email: 'ottilie@example.org' }, SYSTEM);
+    const date = new Date(Date.now() + 20 * 86_400_000).toISOString().slice(0, 10);
+    await web
+      .get(Book, { strict: false })
+      .book(
+        { clientId: client.id, staffId: house.mara.id, serviceId: house.fullCut.id, date, time: '14:30' },
+        SYSTEM,
+      );
+    const counts = () => web.get(Messages, { strict: false }).counts(house.salon.id);
+    await new Promise((later) => setTimeout(later, 300));
+    expect(await counts()).toMatchObject({ sent: 0, owed: 2 });
+
+    const worker = await start(WorkerModule);
+    await until(async () => (await counts()).sent === 1);
+    expect(await readdir(join(folder, 'outbox'))).toHaveLength(1);
+    await worker.close();
+    await web.close();
+    await redis.close();
+    await rm(folder, { recursive: true });
   });
 });
