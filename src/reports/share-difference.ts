@@ -1,4 +1,4 @@
-import { type Proportion, wilson } from './wilson.js';
+import type { Proportion } from './wilson.js';
 
 /**
  * Difference of two independent shares with its 95 % interval from their Wilson intervals, without continuity
@@ -15,12 +15,4 @@ export function shareDifference(
     low: difference - Math.hypot(a.share - a.low, b.high - b.share),
     high: difference + Math.hypot(a.high - a.share, b.share - b.low),
   };
-}
-
-/** Cases pooled from several groups. */
-export function pooled(groups: readonly { readonly count: number; readonly of: number }[]): Proportion {
-  return wilson(
-    groups.reduce((sum, { count }) => sum + count, 0),
-    groups.reduce((sum, { of }) => sum + of, 0),
-  );
 }

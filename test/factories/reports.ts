@@ -1,11 +1,11 @@
 import type { DataSource } from 'typeorm';
 import { addDays, dayBounds, instantAt } from '../../src/base/index.js';
 import { Appointment, type AppointmentState, Claim } from '../../src/book/index.js';
+import { Client } from '../../src/clients/index.js';
 import { CutFormula, HoldLimitRow, Measurement, Visit, ZoneLength } from '../../src/cuts/index.js';
 import { seededUniform } from '../../src/engine/stats/index.js';
 import { Message } from '../../src/reminders/index.js';
 import { newId } from '../../src/store/index.js';
-import { addGuests } from './book.js';
 import type { TestSalon, TestStore } from './salon.js';
 
 /** How much to plant; visits are spread over the clients, who come about every five weeks for two years. */
@@ -97,8 +97,8 @@ const SHAPES = ['Clipped crop', 'Stacked bob', 'Pixie'] as const;
  * the turn of the clock, cancelled ones on either side of the notice, messages of every fate.
  */
 export async function plantHistory(
-  store: TestStore,
-  place: TestSalon,
+  { units }: Pick<TestStore, 'units'>,
+  place: Pick<TestSalon, 'salon' | 'mara' | 'ilan' | 'fullCut' | 'tidy' | 'colour'>,
   seed: number,
   size: HistorySize,
 ): Promise<void> {
@@ -161,7 +161,16 @@ export async function plantHistory(
     }
     return { id, staffId: staff.id, serviceId: service.id, endsAt, priceMinor: service.priceMinor };
   };
-  for (const clientId of await addGuests(store, salon.id, size.clients)) {
+  const guests = Array.from({ length: size.clients }, (_, i) => ({
+    id: newId(),
+    version: 1,
+    salonId: salon.id,
+    givenName: 'Guest',
+    familyName: `Number ${i + 1}`,
+    searchText: `guest number ${i + 1}`,
+    addedAt: 0,
+  }));
+  for (const { id: clientId } of guests) {
     let day = addDays(size.firstDay, whole(0, 2 * size.apart));
     let formulaId: string | null = null;
     for (let visit = whole(0, size.mostVisits); visit > 0 && day <= size.today; visit -= 1) {
@@ -273,7 +282,8 @@ export async function plantHistory(
       day = chance(0.05) ? day : addDays(day, whole(1, size.apart));
     }
   }
-  await store.units.run(async (manager) => {
+  await units.run(async (manager) => {
+    await manager.insert(Client, guests);
     await manager.insert(CutFormula, rows.formulas);
     await manager.insert(ZoneLength, rows.lengths);
     await manager.insert(HoldLimitRow, rows.limits);
