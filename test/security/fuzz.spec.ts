@@ -1,0 +1,108 @@
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import type { OpenAPIObject } from '@nestjs/swagger';
+import fc from 'fast-check';
+import { startTestApp, type TestApp } from '../factories/app.js';
+import { type FuzzRequest, fuzzRequests } from '../factories/fuzz.js';
+import { dataVersion, openSession, plantMarked } from '../factories/security.js';
+
+/** Requests of the ordinary run; FUZZ=100000 for the long one, FUZZ_SEED to repeat one. */
+const RUNS = Number(process.env['FUZZ'] ?? 2500);
+const SEED = Number(process.env['FUZZ_SEED'] ?? 20_261_125);
+
+/** A refused sign-in is put on the audit trail: the one refusal that leaves a row. */
+const RECORDS_REFUSALS = /^\/api\/v1\/sessions/;
+
+describe('requests made from the API description and by mutation', () => {
+  let test: TestApp;
+  let requests: fc.Arbitrary<FuzzRequest>;
+  let token: string;
+  let exits: unknown[] = [];
+  const onError = (error: unknown) => {
+    exits.push(error);
+  };
+
+  beforeAll(async () => {
+    test = await startTestApp('2026-06-01T08:00:00Z');
+    const marked = await plantMarked(test);
+    const document = (await test.app.inject('/api/docs-json')).json() as OpenAPIObject;
+    requests = fuzzRequests(document, {
+      ...marked,
+      staffId: test.mara.id,
+      serviceId: test.fullCut.id,
+      salonId: test.salon.id,
+    });
+    token = await openSession(test.app, 'owner', 'api');
+    process.on('uncaughtException', onError);
+    process.on('unhandledRejection', onError);
+  });
+  afterAll(async () => {
+    process.off('uncaughtException', onError);
+    process.off('unhandledRejection', onError);
+    exits = [];
+    await test.close();
+  });
+
+  const send = async ({ method, url, headers, payload }: FuzzRequest) => {
+    const before = await dataVersion(test.reader);
+    const answer = await test.app.inject({
+      method: method as 'GET',
+      url,
+      headers: { ...headers, authorization: `Bearer ${token}` },
+      ...(payload !== undefined && { payload }),
+    });
+    return {
+      status: answer.statusCode,
+      body: answer.body,
+      changed: (await dataVersion(test.reader)) !== before,
+    };
+  };
+
+  it(
+    `answer ${RUNS} of them without a fault, and none that is refused changes a row`,
+    async () => {
+      const statuses = new Map<number, number>();
+      const routes = new Set<string>();
+      const faults: string[] = [];
+      const fault = (what: string, { method, url, headers, payload }: FuzzRequest) => {
+        if (faults.length < 20) faults.push(`${what}: ${JSON.stringify([method, url, headers, payload])}`);
+      };
+      await fc.assert(
+        fc.asyncProperty(requests, async (request) => {
+          const { status, body, changed } = await send(request);
+          statuses.set(status, (statuses.get(status) ?? 0) + 1);
+          routes.add(`${request.method} ${request.route}`);
+          if (status === 204 && /sessions\/current$/.test(request.url)) {
+            token = await openSession(test.app, 'owner', 'api');
+          }
+          if (status >= 500) fault(`answered ${status}`, request);
+          if (/node_modules|SQLITE|QueryFailed/.test(body)) fault('told of its inside', request);
+          const mayLeaveRow = status < 400 || RECORDS_REFUSALS.test(request.url);
+          if (changed && !mayLeaveRow) fault(`refused with ${status} but changed a row`, request);
+        }),
+        { numRuns: RUNS, seed: SEED },
+      );
+      expect(faults).toEqual([]);
+      expect(exits).toEqual([]);
+      if (process.env['FUZZ'])
+        process.stdout.write(`${JSON.stringify([...statuses])} ${routes.size} routes\n`);
+      // It got past the checks as well: a fuzz that is always refused at the door shows little.
+      expect(statuses.get(200) ?? 0).toBeGreaterThan(RUNS / 50);
+      expect(statuses.get(422) ?? 0).toBeGreaterThan(RUNS / 20);
+      expect(routes.size).toBeGreaterThan(20);
+    },
+    60_000 + RUNS * 60,
+  );
+
+  // Failures that were found, kept as they were sent.
+  it.each([
+    [
+      'an object where text is expected',
+      '/api/v1/texts/replies',
+      '{"from":"__proto__","text":{"toString":1}}',
+    ],
+  ])('still stands: %s', async (_, url, payload) => {
+    const headers = { 'content-type': 'application/json' };
+    const { status } = await send({ method: 'POST', route: url, url, headers, payload });
+    expect(status).toBeLessThan(500);
+  });
+});
