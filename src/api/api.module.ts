@@ -21,6 +21,7 @@ import { MessagesController, TextsController } from './messages.controller.js';
 import { PhotosController } from './photos.controller.js';
 import { ReportsController } from './reports.controller.js';
 import { SalonController } from './salon.controller.js';
+import { SalonSetupController } from './salon-setup.controller.js';
 import { SeriesController } from './series.controller.js';
 import { SessionsController } from './sessions.controller.js';
 import { ShapeController } from './shape.controller.js';
@@ -46,6 +47,7 @@ import { WaitingListController } from './waiting-list.controller.js';
     SessionsController,
     TokensController,
     SalonController,
+    SalonSetupController,
     ClientsController,
     ShapeController,
     SkinTestsController,

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
-import { Clock, DomainError, dateIn, validated } from '../base/index.js';
+import { addDays, Clock, DomainError, dateIn, validated } from '../base/index.js';
 import { type Actor, Audit, SYSTEM } from '../identity/index.js';
 import { Salon, Salons, type Stretch } from '../salon/index.js';
 import { ColourGate } from '../skin-tests/index.js';
@@ -257,6 +257,19 @@ export class Book {
   async day(salonId: string, date: string): Promise<BookDay> {
     const salon = await this.salons.get(salonId);
     return await readDay(this.reader.manager, salon, date);
+  }
+
+  /** Seven days of one stylist's book from `fromDate` on. Throws BOOK.DATE_INVALID, SALON.NOT_FOUND. */
+  async week(salonId: string, staffId: string, fromDate: string): Promise<BookDay[]> {
+    const salon = await this.salons.get(salonId);
+    const days: BookDay[] = [];
+    let date = fromDate;
+    for (let i = 0; i < 7; i++) {
+      const day = await readDay(this.reader.manager, salon, date);
+      days.push({ ...day, columns: day.columns.filter((column) => column.staffId === staffId) });
+      date = addDays(date, 1);
+    }
+    return days;
   }
 
   private async requireAllowed(

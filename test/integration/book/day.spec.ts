@@ -82,3 +82,22 @@ it('an empty salon has an empty day', async () => {
   const empty = await store.salons.add({ ...SALON_INPUT, name: 'Nobody yet' }, SYSTEM);
   expect(await desk.book.day(empty.id, '2026-06-02')).toMatchObject({ closed: null, columns: [] });
 });
+
+it('shows a week of one stylist', async () => {
+  const tuesday = await book(place.mara.id, '09:00', '2026-06-02');
+  const sunday = await book(place.mara.id, '10:00', '2026-06-07');
+  await book(place.mara.id, '10:00', '2026-06-08');
+  await book(place.ilan.id, '10:00', '2026-06-03');
+  const week = await desk.book.week(place.salon.id, place.mara.id, '2026-06-01');
+  expect(week.map(({ date }) => date)).toEqual(
+    ['01', '02', '03', '04', '05', '06', '07'].map((day) => `2026-06-${day}`),
+  );
+  expect(week.flatMap(({ columns }) => columns.map(({ staffName }) => staffName))).toEqual(
+    Array.from({ length: 7 }, () => 'Mara Quillfeather'),
+  );
+  const shown = week.flatMap(({ columns }) => columns.flatMap(({ appointments }) => appointments));
+  expect(shown.map(({ id }) => id)).toEqual([tuesday.id, sunday.id]);
+  await expect(desk.book.week(place.salon.id, place.mara.id, 'today')).rejects.toMatchObject({
+    code: 'BOOK.DATE_INVALID',
+  });
+});

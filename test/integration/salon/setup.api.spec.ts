@@ -1,0 +1,82 @@
+import { afterAll, beforeAll, expect, it } from '@jest/globals';
+import { startTestApp, type TestApp } from '../../factories/app.js';
+
+let test: TestApp;
+beforeAll(async () => {
+  test = await startTestApp('2026-06-01T08:00:00Z');
+});
+afterAll(() => test.close());
+
+type Json = ReturnType<typeof JSON.parse>;
+const ask = async (method: string, path: string, body?: object) => {
+  const answer = await test.ask('owner', method, `/api/v1/${path}`, body);
+  return { status: answer.status, body: answer.body as Json };
+};
+
+const WAVE = {
+  name: 'Soft wave',
+  kind: 'other',
+  minutes: 90,
+  priceMinor: 7000,
+  resources: ['chair'],
+  skills: ['waves'],
+  steps: [
+    { activity: 'active', minutes: 30 },
+    { activity: 'processing', minutes: 40 },
+    { activity: 'active', minutes: 20, resources: ['wash-basin'] },
+  ],
+};
+
+it('sets up a service of steps, its chairs and basins, and a day of the rota', async () => {
+  const made = await ask('POST', 'services', WAVE);
+  expect(made).toMatchObject({ status: 201, body: { service: WAVE } });
+  const { id } = made.body.service;
+  const dearer = await ask('POST', `services/${id}/change`, { priceMinor: 7500 });
+  expect(dearer.body.service).toMatchObject({ ...WAVE, priceMinor: 7500 });
+  const bad = await ask('POST', `services/${id}/change`, { minutes: 100 });
+  expect(bad).toMatchObject({ status: 422, body: { code: 'SERVICE.STEPS_INVALID' } });
+
+  const chair = await ask('POST', 'resources', { kind: 'chair', name: 'Chair 1' });
+  expect(chair.status).toBe(201);
+  const path = `resources/${chair.body.resource.id}/change`;
+  expect((await ask('POST', path, { name: 'By the window' })).body.resource).toMatchObject({
+    kind: 'chair',
+    name: 'By the window',
+    active: true,
+  });
+  const stale = await ask('POST', path, { name: 'Else', expectedVersion: 1 });
+  expect(stale).toMatchObject({ status: 409, body: { code: 'RESOURCE.STALE' } });
+  expect((await ask('GET', 'resources')).body.resources).toHaveLength(1);
+
+  const rota = `staff/${test.mara.id}/rota-changes`;
+  const day = { onDate: '2026-06-09', entries: [{ startsAt: '10:00', endsAt: '11:00' }] };
+  expect((await ask('PUT', rota, day)).status).toBe(204);
+  expect((await ask('GET', rota)).body.changes).toMatchObject([
+    { onDate: '2026-06-09', startsAt: '10:00', endsAt: '11:00' },
+  ]);
+  expect((await ask('DELETE', `${rota}/2026-06-09`)).status).toBe(204);
+  expect((await ask('DELETE', `${rota}/tomorrow`)).status).toBe(422);
+  expect((await ask('GET', rota)).body.changes).toEqual([]);
+});
+
+it.each([
+  ['POST', 'services', WAVE],
+  ['POST', 'resources', { kind: 'room', name: 'Room' }],
+])('lets only the owner %s %s', async (method, path, body) => {
+  expect((await test.ask('desk', method, `/api/v1/${path}`, body)).status).toBe(403);
+  expect((await test.ask('nobody', method, `/api/v1/${path}`, body)).status).toBe(401);
+});
+
+it.each([
+  ['services', { ...WAVE, steps: 'long' }, 'steps'],
+  ['services', { ...WAVE, steps: [{ activity: 'asleep', minutes: 90 }] }, 'steps.0.activity'],
+  ['services', { ...WAVE, steps: [null] }, 'steps.0'],
+  ['services', { ...WAVE, resources: ['throne'] }, 'resources'],
+  ['services', { ...WAVE, skills: [''] }, 'skills'],
+  ['resources', { kind: 'chair' }, 'name'],
+  ['resources', [], undefined],
+])('POST %s refuses %j, naming %s', async (path, body, field) => {
+  const answer = await ask('POST', path, body);
+  expect(answer.status).toBe(422);
+  if (field) expect(answer.body.fields.map((problem: Json) => problem.field)).toContain(field);
+});
