@@ -2,7 +2,7 @@ import { Controller, Get, Inject, Param, Post, Query, Req, Res } from '@nestjs/c
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
-import { MESSAGE_STATES, type MessageState, Messages } from '../reminders/index.js';
+import { MESSAGE_STATES, type MessageLine, type MessageState, Messages } from '../reminders/index.js';
 import { SETTINGS, type Settings } from '../store/index.js';
 import { answerForm, type FormState, openForm } from './forms.js';
 import { Front } from './front.js';
@@ -12,11 +12,22 @@ import { MESSAGE_STATE_WORDS } from './words.js';
 const SHOWN = 50;
 
 /** Where mail goes, said plainly; a password in the address is not shown. */
-function destination({ smtpUrl, outboxDir }: Settings): string {
+function destination({ smtpUrl, outboxDir, textGateway }: Settings): string {
+  const texts = textGateway
+    ? ` Texts leave through ${new URL(textGateway.url).host}.`
+    : ' No texts are sent: no text gateway is set up.';
   if (smtpUrl === undefined) {
-    return `No mail server is set up: messages are written as files into ${outboxDir} and reach nobody.`;
+    return `No mail server is set up: messages are written as files into ${outboxDir} and reach nobody.${texts}`;
   }
-  return `Messages leave through the mail server ${new URL(smtpUrl).host}.`;
+  return `Messages leave through the mail server ${new URL(smtpUrl).host}.${texts}`;
+}
+
+/** Which words a message was made from, and what a text cost. */
+function madeFrom({ template, segments }: MessageLine): string {
+  if (template === null) return '';
+  const own = /^salon:(\d+)$/.exec(template)?.[1];
+  const words = own ? `your own words, version ${own}` : 'the words that come with the program';
+  return segments === null ? words : `${words}; ${segments} ${segments === 1 ? 'segment' : 'segments'}`;
 }
 
 @Controller('messages')
@@ -109,6 +120,7 @@ export class MessagesPages {
       heading: `${row.kind} to ${row.clientName}`,
       form,
       row,
+      made: madeFrom(line),
       text: body,
       destination: destination(this.settings),
     });

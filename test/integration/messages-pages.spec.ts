@@ -94,6 +94,9 @@ describe('pages of messages', () => {
       await dispatcher().deliverDue();
       const sent = await house.reader.manager.findOneByOrFail(Message, { clientId, state: 'sent' });
       expect(sent).toMatchObject({ template: 'salon:1', body: 'Dear Ottilie,\n\nsee you at 14:30.' });
+      const page = await desk.ask('GET', `/messages/${sent.id}`);
+      expect(page.body).toContain('your own words, version 1');
+      expect(page.body).toContain('No texts are sent: no text gateway is set up.');
     });
 
     it('can be given up for the program’s', async () => {
