@@ -128,7 +128,7 @@ export class BookPages {
       heading: `Book ${nameOf(client)}`,
       client,
       name: nameOf(client),
-      window: window && windowView(window, spoken),
+      window: window && windowView(window, setting.ruler, spoken),
       service,
       colour: service?.kind === 'colour',
       cautions: problem?.details['cautions'] ?? (service?.kind === 'colour' ? CAUTIONS : []),

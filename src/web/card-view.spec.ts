@@ -131,12 +131,12 @@ describe('hold and window', () => {
     ['2026-05-14', '2026-05-20', '2026-05-30', 'going'],
     ['2026-05-01', '2026-05-10', '2026-05-14', 'gone'],
   ])('with the window %s, %s, %s the zone %s', (earliest, due, latest, words) => {
-    expect(holdRow(outlook(earliest, due, latest), spoken).words).toBe(words);
+    expect(holdRow(outlook(earliest, due, latest), cm, spoken).words).toBe(words);
   });
 
   it('tells why, and how likely it is the first to go', () => {
-    const row = holdRow(outlook('2026-05-15', '2026-05-20', '2026-05-30'), spoken);
-    expect(row.reason).toBe('The nape has grown by 6 mm');
+    const row = holdRow(outlook('2026-05-15', '2026-05-20', '2026-05-30'), cm, spoken);
+    expect(row.reason).toBe('The nape has grown by 0.6 cm');
     expect(row.first).toBe('62 % likely to be the first to go');
   });
 
@@ -146,7 +146,7 @@ describe('hold and window', () => {
     ['2026-05-01', '2026-05-10', '2026-05-14', 'The shape has probably gone; still inside the window.'],
     ['2026-05-01', '2026-05-05', '2026-05-13', 'The window has passed.'],
   ])('with the window %s, %s, %s it says: %s', (earliestOn, dueOn, latestOn, stands) => {
-    expect(windowView({ earliestOn, dueOn, latestOn, reason: 'the nape has grown' }, spoken).stands).toBe(
+    expect(windowView({ earliestOn, dueOn, latestOn, reason: 'the nape has grown' }, cm, spoken).stands).toBe(
       stands,
     );
   });

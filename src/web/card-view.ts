@@ -1,8 +1,10 @@
 import type { CutStep, GrowthAdjusted, Measurement, Visit, ZoneNow } from '../cuts/index.js';
-import type { LimitOutlook, RebookingWindow } from '../engine/plan/index.js';
+import { explainLength } from '../engine/growth/index.js';
+import { explainTakeOff, type LimitOutlook, type RebookingWindow } from '../engine/plan/index.js';
 import type { Service, Staff } from '../salon/index.js';
 import { dayText, type Spoken, shortDay } from './days.js';
 import { fingersText, lengthText, type Ruler, rangeText } from './lengths.js';
+import { told, whyView } from './told.js';
 import { counted, METHOD_WORDS, SECTION_WORDS, TECHNIQUE_WORDS, ZONE_WORDS } from './words.js';
 
 export type Term = { readonly name: string; readonly value: string };
@@ -78,6 +80,18 @@ export function zoneRow(zone: ZoneNow, place: number, ruler: Ruler, spoken: Spok
   };
 }
 
+/** Everything behind a zone's length and its take-off. */
+function zoneReasons(zone: ZoneNow, profile: GrowthAdjusted['profile'], ruler: Ruler, spoken: Spoken) {
+  const { leftMm, leftSdMm, wantedMm } = zone.left;
+  const input = { zone: zone.zone, leftMm, leftSdMm, days: zone.days };
+  const length = explainLength(profile, input, zone.now);
+  const takeOff = explainTakeOff(profile, input, zone.now, wantedMm, zone.takeOff);
+  return {
+    length: { figure: length.figure, value: told(length.value, ruler, spoken) },
+    takeOff: whyView(takeOff, ruler, spoken),
+  };
+}
+
 const HOLD_WORDS = { clear: 'holds', late: 'going', stop: 'gone' } as const;
 
 function holdSign(outlook: LimitOutlook, today: string): keyof typeof HOLD_WORDS {
@@ -86,7 +100,7 @@ function holdSign(outlook: LimitOutlook, today: string): keyof typeof HOLD_WORDS
 }
 
 /** How long one zone keeps reading as intended, and what ends it. */
-export function holdRow(outlook: LimitOutlook, spoken: Spoken) {
+export function holdRow(outlook: LimitOutlook, ruler: Ruler, spoken: Spoken) {
   const sign = holdSign(outlook, spoken.today);
   const never = outlook.beyondHorizon.includes('due');
   return {
@@ -96,7 +110,7 @@ export function holdRow(outlook: LimitOutlook, spoken: Spoken) {
     until: never
       ? 'not within two years'
       : `${spoken.today > outlook.dueOn ? 'held ' : ''}to about ${dayText(outlook.dueOn, spoken)}`,
-    reason: capital(outlook.reason),
+    reason: capital(told(outlook.reason, ruler, spoken)),
     between: `1 in 10 by ${dayText(outlook.earliestOn, spoken)}, 9 in 10 by ${dayText(outlook.latestOn, spoken)}`,
     first: `${Math.round(outlook.probability * 100)} % likely to be the first to go`,
   };
@@ -110,7 +124,7 @@ export type WindowDates = {
 };
 
 /** The rebooking window with its reason in words, and where today stands in it. */
-export function windowView(window: WindowDates, spoken: Spoken) {
+export function windowView(window: WindowDates, ruler: Ruler, spoken: Spoken) {
   const { today } = spoken;
   const date = (on: string) => dayText(on, spoken);
   const stands =
@@ -125,7 +139,7 @@ export function windowView(window: WindowDates, spoken: Spoken) {
     earliest: date(window.earliestOn),
     due: date(window.dueOn),
     latest: date(window.latestOn),
-    reason: `${capital(window.reason)} about ${date(window.dueOn)}.`,
+    reason: `${capital(told(window.reason, ruler, spoken))} about ${date(window.dueOn)}.`,
     stands,
     past: today > window.latestOn,
     open: today >= window.earliestOn,
@@ -177,11 +191,14 @@ export function cutView(
     name: adjusted.whole.formula.name,
     notes: adjusted.whole.formula.notes,
     on: dayText(adjusted.on, spoken),
-    rows: adjusted.zones.map((zone, i) => zoneRow(zone, i + 1, ruler, spoken)),
+    rows: adjusted.zones.map((zone, i) => ({
+      ...zoneRow(zone, i + 1, ruler, spoken),
+      reasons: zoneReasons(zone, adjusted.profile, ruler, spoken),
+    })),
     links: adjusted.whole.links.map(({ zone, neighbour, kind }) => ({
       pair: `${ZONE_WORDS[zone]} and ${ZONE_WORDS[neighbour].toLowerCase()}`,
       kind,
     })),
-    holds: window?.perZone.map((outlook) => holdRow(outlook, { ...spoken, today: adjusted.on })) ?? [],
+    holds: window?.perZone.map((outlook) => holdRow(outlook, ruler, { ...spoken, today: adjusted.on })) ?? [],
   };
 }

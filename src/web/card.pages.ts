@@ -1,9 +1,9 @@
 import { Controller, Get, Param, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { In, IsNull } from 'typeorm';
-import { addDays, dateIn, isDate } from '../base/index.js';
+import { dateIn } from '../base/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
-import { CutFormula, Drawings, type GrowthAdjusted, GrowthAdjustedFormulas, Visits } from '../cuts/index.js';
+import { CutFormula, type DrawnMoment, GrowthAdjustedFormulas, Visits } from '../cuts/index.js';
 import { By, Needs, renderPage, Who } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
 import { Windows } from '../rebooking/index.js';
@@ -11,18 +11,16 @@ import { Salons } from '../salon/index.js';
 import { CAUTIONS, MedicalClearance, SafetyNote, SkinTest } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
 import { BookedAhead } from './booked-ahead.js';
+import { CardDrawings } from './card-drawings.js';
 import { cutView, timeline, windowView } from './card-view.js';
-import { dayText, momentText, shortDay } from './days.js';
+import { dayAsked, dayText, momentText, shortDay } from './days.js';
 import { Front, type Setting } from './front.js';
 import { safetyView } from './safety-view.js';
+import { whyView } from './told.js';
 import { nameOf, phoneText } from './words.js';
 
-/** Lengths are projected at most this far ahead on the card. */
-const FARTHEST_DAYS = 730;
-const VIEWS = [
-  ['right', 'right side'],
-  ['back', 'back'],
-] as const;
+/** Moments that an address may ask for instead of a day. */
+const SHOWN = ['as-cut', 'wanted'] as const satisfies readonly DrawnMoment[];
 /** The rest is folded away. */
 const VISITS_SHOWN = 5;
 
@@ -36,7 +34,7 @@ export class CardPages {
     private readonly clients: Clients,
     private readonly visits: Visits,
     private readonly adjusted: GrowthAdjustedFormulas,
-    private readonly drawings: Drawings,
+    private readonly drawings: CardDrawings,
     private readonly windows: Windows,
     private readonly ahead: BookedAhead,
   ) {}
@@ -50,16 +48,18 @@ export class CardPages {
     @By() actor: Actor,
     @Param('id') id: string,
     @Query('on') asked?: string,
+    @Query('show') show?: string,
   ): Promise<void> {
     const setting = await this.front.setting(principal);
     const { salon, today, now, ruler, spoken } = setting;
     const client = await this.clients.get(id);
     const cuts = may(principal.role, 'cut.read');
-    const on = isDate(asked) && asked > today && asked <= addDays(today, FARTHEST_DAYS) ? asked : today;
+    const on = dayAsked(asked, spoken);
+    const moment = SHOWN.find((one) => one === show) ?? 'today';
     const { manager } = this.reader;
     const stored = await this.windows.of(manager, id);
     const adjusted = cuts ? await this.adjusted.of(manager, id, on) : undefined;
-    const computed = cuts ? await this.windows.compute(manager, id) : undefined;
+    const explained = cuts ? await this.windows.explained(manager, id) : undefined;
     const [next] = await this.ahead.of(id, now);
     const nextOn = next && dateIn(salon.zone, next.startsAt);
     const visits = await this.history(id, setting, cuts);
@@ -72,9 +72,10 @@ export class CardPages {
       born: client.birthday && shortDay(client.birthday, spoken),
       safety: safetyView(await this.safety(principal, actor, id), salon, now, spoken),
       cautions: CAUTIONS,
-      window: stored && windowView(stored, spoken),
-      cut: adjusted && cutView(adjusted, computed, ruler, spoken),
-      ...(await this.drawn(adjusted)),
+      window: stored && windowView(stored, ruler, spoken),
+      windowWhy: explained && whyView(explained.why, ruler, spoken),
+      cut: adjusted && cutView(adjusted, explained?.window, ruler, spoken),
+      shape: adjusted && (await this.drawings.card(adjusted, moment, id, spoken)),
       cuts,
       on,
       onWords: dayText(on, spoken),
@@ -89,19 +90,8 @@ export class CardPages {
       visits: visits.slice(0, VISITS_SHOWN),
       earlier: visits.slice(VISITS_SHOWN),
       currency: salon.currency,
+      scripts: ['shape-slider'],
     });
-  }
-
-  /** The hair from the side and the back as it is, before the shape it is wanted in. */
-  private async drawn(adjusted: GrowthAdjusted | undefined) {
-    if (!adjusted) return {};
-    const drawings: { svg: string; caption: string }[] = [];
-    for (const [view, caption] of VIEWS) {
-      const drawing = await this.drawings.draw(this.reader.manager, adjusted, view, 'today', 'wanted');
-      if ('refused' in drawing) return { notDrawn: drawing.refused };
-      drawings.push({ svg: drawing.svg, caption });
-    }
-    return { drawings };
   }
 
   private async preferred({ preferredStaffId }: ClientRecord, salonId: string): Promise<string> {

@@ -1,4 +1,4 @@
-import { dateIn, daysBetween, timeIn } from '../base/index.js';
+import { dateIn, daysBetween, isDate, timeIn } from '../base/index.js';
 
 /** How days are written on a page: in which language, seen from which day. */
 export type Spoken = { readonly locale: string; readonly today: string };
@@ -28,4 +28,12 @@ export function shortDay(date: string, spoken: Spoken): string {
 /** "Thu 14 May, 11:00" in the salon's zone. */
 export function momentText(instant: number, zone: string, spoken: Spoken): string {
   return `${dayText(dateIn(zone, instant), spoken)}, ${timeIn(zone, instant)}`;
+}
+
+/** Lengths are projected, and looked back on, at most this far from today. */
+const FARTHEST_DAYS = 730;
+
+/** A day that was asked for in an address; today for none, for what is no date, and for one out of reach. */
+export function dayAsked(asked: string | undefined, { today }: Spoken): string {
+  return isDate(asked) && Math.abs(daysBetween(today, asked)) <= FARTHEST_DAYS ? asked : today;
 }

@@ -7,6 +7,7 @@ import { type DueClient, DueList } from '../rebooking/index.js';
 import { windowView } from './card-view.js';
 import type { Spoken } from './days.js';
 import { Front } from './front.js';
+import type { Ruler } from './lengths.js';
 import { counted, optionsOf, phoneText } from './words.js';
 
 const AHEAD = optionsOf({ '0': 'today', '7': 'in a week', '14': 'in two weeks', '28': 'in four weeks' });
@@ -15,9 +16,9 @@ const AT_MOST = 2000;
 /** So long after the window a client has gone rather than being due (ours). */
 const GONE_AFTER_DAYS = 60;
 
-function dueRow(client: DueClient, spoken: Spoken) {
+function dueRow(client: DueClient, ruler: Ruler, spoken: Spoken) {
   const { today } = spoken;
-  const window = windowView(client, spoken);
+  const window = windowView(client, ruler, spoken);
   const late = daysBetween(client.latestOn, today);
   const toGo = daysBetween(today, client.dueOn);
   const words =
@@ -56,7 +57,7 @@ export class DuePages {
     @Query('ahead') asked?: string,
     @Query('all') all?: string,
   ): Promise<void> {
-    const { salon, today, spoken } = await this.front.setting(principal);
+    const { salon, today, ruler, spoken } = await this.front.setting(principal);
     const ahead = AHEAD.find(({ value }) => value === asked) ?? AHEAD[0];
     const clients = await this.due.until(salon.id, addDays(today, Number(ahead?.value ?? 0)), AT_MOST);
     const isGone = ({ latestOn }: DueClient) => daysBetween(latestOn, today) > GONE_AFTER_DAYS;
@@ -65,8 +66,8 @@ export class DuePages {
     const shown = all === 'yes' ? due : due.slice(0, SHOWN);
     await renderPage(request, reply, 'due', {
       heading: 'Due',
-      rows: shown.map((client) => dueRow(client, spoken)),
-      gone: gone.slice(0, SHOWN * 2).map((client) => dueRow(client, spoken)),
+      rows: shown.map((client) => dueRow(client, ruler, spoken)),
+      gone: gone.slice(0, SHOWN * 2).map((client) => dueRow(client, ruler, spoken)),
       goneCount: counted(gone.length, 'client'),
       goneAfter: GONE_AFTER_DAYS,
       count: counted(due.length, 'client'),

@@ -30,7 +30,7 @@ export class RebookPages {
     @Param('id') id: string,
     @Query('staffId') asked?: string,
   ): Promise<void> {
-    const { salon, now, spoken } = await this.front.setting(principal);
+    const { salon, now, ruler, spoken } = await this.front.setting(principal);
     const client = await this.clients.get(id);
     const stylists = await this.front.stylists(salon.id);
     const staffId = stylists.find((one) => one.id === asked)?.id;
@@ -41,7 +41,7 @@ export class RebookPages {
       heading: `Next visit of ${nameOf(client)}`,
       client,
       name: nameOf(client),
-      window: suggestion && windowView(suggestion.window, spoken),
+      window: suggestion && windowView(suggestion.window, ruler, spoken),
       service: suggestion?.service,
       kind: suggestion && SERVICE_WORDS[suggestion.service.kind],
       zones: suggestion?.service.zones.map((zone) => ZONE_WORDS[zone].toLowerCase()).join(', '),

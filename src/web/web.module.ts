@@ -14,6 +14,7 @@ import { AuditPages } from './audit.pages.js';
 import { BookPages } from './book.pages.js';
 import { BookedAhead } from './booked-ahead.js';
 import { CardPages } from './card.pages.js';
+import { CardDrawings } from './card-drawings.js';
 import { ClientsPages } from './clients.pages.js';
 import { DuePages } from './due.pages.js';
 import { FiguresPages } from './figures.pages.js';
@@ -26,6 +27,7 @@ import { PeoplePages } from './people.pages.js';
 import { PrivacyPages } from './privacy.pages.js';
 import { RebookPages } from './rebook.pages.js';
 import { SetUpPages } from './set-up.pages.js';
+import { ShapePages } from './shape.pages.js';
 import { SignInPages } from './sign-in.pages.js';
 import { SkinTestsPages } from './skin-tests.pages.js';
 import { TodayPages } from './today.pages.js';
@@ -54,6 +56,7 @@ import { VisitPages } from './visit.pages.js';
     TodayPages,
     ClientsPages,
     CardPages,
+    ShapePages,
     SkinTestsPages,
     RebookPages,
     VisitPages,
@@ -66,6 +69,6 @@ import { VisitPages } from './visit.pages.js';
     UnsubscribePages,
     FiguresPages,
   ],
-  providers: [Front, BookedAhead, GateAnswers],
+  providers: [Front, BookedAhead, CardDrawings, GateAnswers],
 })
 export class WebModule {}
