@@ -21,7 +21,7 @@ export { FirstOwner } from './first-owner.js';
 export { IdentityModule } from './identity.module.js';
 export { codeUri, newCodeSecret } from './one-time-code.js';
 export { PasswordLinks } from './password-links.js';
-export { hashPassword, requirePassword } from './passwords.js';
+export { hashPassword } from './passwords.js';
 export { Pins } from './pins.js';
 export { type SessionLine, Sessions, type StartedSession } from './sessions.js';
 export { type NewAccount, type Principal, SignIn } from './sign-in.js';

@@ -2,14 +2,12 @@ import { describe, expect, it } from '@jest/globals';
 import { hashPassword, passwordMatches, requirePassword } from './passwords.js';
 
 describe('passwords', () => {
-  it.each([
-    'correct horse battery',
-    'ÿÿÿTallow9!',
-    '          a b c d e',
-    `x${'0123456789'.repeat(20)}y`,
-  ])('may hold anything: %s', (password) => {
-    expect(() => requirePassword(password, ['Mara Vex', 'mara@wren-tallow.example.org'])).not.toThrow();
-  });
+  it.each(['correct horse battery', 'ÿÿÿTallow9!', '          a b c d e', `x${'0123456789'.repeat(20)}y`])(
+    'may hold anything: %s',
+    (password) => {
+      expect(() => requirePassword(password, ['Mara Vex', 'mara@wren-tallow.example.org'])).not.toThrow();
+    },
+  );
 
   it.each([
     ['short', 'ninechars', 'ACCOUNT.PASSWORD_SHORT'],

@@ -1,5 +1,5 @@
 export { clientTables } from './client-rows.js';
-export { RETENTION_KINDS, type RetentionKind, RetentionRule } from './entities.js';
+export { type RetentionKind, RetentionRule } from './entities.js';
 export { KEPT } from './erasure-plan.js';
 export { type ClientExport, type ConsentLine, Privacy } from './privacy.js';
 export { PrivacyModule } from './privacy.module.js';
