@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
 import type { Salon } from '../salon/index.js';
-import { ColourGate } from '../skin-tests/index.js';
+import { CAUTIONS, ColourGate } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
 import { firstText, type GateAnswer } from './skin-tests-view.js';
 
@@ -30,18 +30,17 @@ export class GateAnswers {
       });
       return {
         refused: false,
-        words: `The records do not stand against it: a skin test of ${productLines.join(', ')} was read clear and counts then.`,
+        words: `Nothing on record stands against it: a skin test of ${productLines.join(', ')} was read clear and counts then.`,
         first: '',
-        cautions,
+        more: cautions.filter((caution) => !CAUTIONS.includes(caution)),
       };
     } catch (error) {
       if (!(error instanceof DomainError) || error.kind !== 'refused') throw error;
-      const { cautions } = error.details as { readonly cautions?: readonly string[] };
       return {
         refused: true,
         words: error.message,
         first: firstText(error.details['firstAt'], salon.zone),
-        cautions: cautions ?? [],
+        more: [],
       };
     }
   }

@@ -101,7 +101,8 @@ export type GateAnswer = {
   readonly words: string;
   /** "Saturday 16 May 2026, from 10:20", or empty when no date can be named. */
   readonly first: string;
-  readonly cautions: readonly string[];
+  /** Cautions of this very answer; the general ones stand on every page that shows an answer. */
+  readonly more: readonly string[];
 };
 
 /** The first moment that would do, for a page. */

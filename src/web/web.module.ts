@@ -1,7 +1,10 @@
 import { Module } from '@nestjs/common';
 import { BookModule } from '../book/index.js';
 import { ClientsModule } from '../clients/index.js';
+import { ColourModule } from '../colour/index.js';
+import { ConsultationsModule } from '../consultations/index.js';
 import { CutsModule } from '../cuts/index.js';
+import { PhotosModule } from '../photos/index.js';
 import { PrivacyModule } from '../privacy/index.js';
 import { RebookingModule } from '../rebooking/index.js';
 import { RemindersModule } from '../reminders/index.js';
@@ -16,6 +19,8 @@ import { BookedAhead } from './booked-ahead.js';
 import { CardPages } from './card.pages.js';
 import { CardDrawings } from './card-drawings.js';
 import { ClientsPages } from './clients.pages.js';
+import { ColourPages } from './colour.pages.js';
+import { ConsultationsPages } from './consultations.pages.js';
 import { DuePages } from './due.pages.js';
 import { FiguresPages } from './figures.pages.js';
 import { Front } from './front.js';
@@ -24,6 +29,8 @@ import { MessageRunsPages } from './message-runs.pages.js';
 import { MessageTemplatesPages } from './message-templates.pages.js';
 import { MessagesPages } from './messages.pages.js';
 import { PeoplePages } from './people.pages.js';
+import { PhotoFormFilter, PhotoGallery } from './photo-gallery.js';
+import { PhotosPages } from './photos.pages.js';
 import { PrivacyPages } from './privacy.pages.js';
 import { RebookPages } from './rebook.pages.js';
 import { SetUpPages } from './set-up.pages.js';
@@ -40,6 +47,9 @@ import { VisitPages } from './visit.pages.js';
     ClientsModule,
     CutsModule,
     SkinTestsModule,
+    ConsultationsModule,
+    ColourModule,
+    PhotosModule,
     BookModule,
     RebookingModule,
     RemindersModule,
@@ -58,6 +68,9 @@ import { VisitPages } from './visit.pages.js';
     CardPages,
     ShapePages,
     SkinTestsPages,
+    ConsultationsPages,
+    ColourPages,
+    PhotosPages,
     RebookPages,
     VisitPages,
     AppointmentPages,
@@ -69,6 +82,6 @@ import { VisitPages } from './visit.pages.js';
     UnsubscribePages,
     FiguresPages,
   ],
-  providers: [Front, BookedAhead, CardDrawings, GateAnswers],
+  providers: [Front, BookedAhead, CardDrawings, GateAnswers, PhotoGallery, PhotoFormFilter],
 })
 export class WebModule {}
