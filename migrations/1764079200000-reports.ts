@@ -44,7 +44,7 @@ const TABLES: readonly TableText[] = [
   },
 ];
 
-/** Figures read a client's visits and appointments from these alone, in order; each takes the place of a shorter one. */
+/** What figures look up they read from these alone, in order; most take the place of a shorter one. */
 const WIDER = [
   {
     table: 'visit',
@@ -60,6 +60,7 @@ const WIDER = [
       'formulaId',
       'dayEndsAt',
       'priceMinor',
+      'suggestedEarliestOn',
       'suggestedDueOn',
       'suggestedLatestOn',
     ],
@@ -70,6 +71,19 @@ const WIDER = [
     name: 'appointment_ahead',
     columns: ['clientId', 'startsAt', 'bookedAt', 'cancelledAt'],
   },
+  {
+    table: 'message',
+    was: ['clientId'],
+    name: 'message_of_client',
+    columns: ['clientId', 'kind', 'state', 'sentAt'],
+  },
+  {
+    table: 'message',
+    was: ['appointmentId'],
+    name: 'message_of_appointment',
+    columns: ['appointmentId', 'kind', 'state', 'sentAt'],
+  },
+  { table: 'cut_formula', was: null, name: 'formula_names', columns: ['id', 'name'] },
 ] as const;
 
 /** Forecasts kept to be scored, the owner's test of nudges, and what makes figures quick. */
@@ -80,13 +94,13 @@ export class Reports1764079200000 implements MigrationInterface {
     await createTables(runner, TABLES);
     for (const { table, was, name, columns } of WIDER) {
       await runner.createIndex(table, new TableIndex({ name, columnNames: [...columns] }));
-      await runner.dropIndex(table, index([...was]));
+      if (was) await runner.dropIndex(table, index([...was]));
     }
   }
 
   async down(runner: QueryRunner): Promise<void> {
     for (const { table, was, name } of WIDER) {
-      await runner.createIndex(table, index([...was]));
+      if (was) await runner.createIndex(table, index([...was]));
       await runner.dropIndex(table, name);
     }
     await dropTables(runner, TABLES);

@@ -31,6 +31,7 @@ import type {
 
 /** How a shape was cut. Belongs to a visit, or is one of the house's own shapes when it has a name and no client. */
 @Entity('cut_formula')
+@Index('formula_names', ['id', 'name'])
 export class CutFormula extends EditableRow {
   @ForeignKey(() => Salon)
   @Index()
@@ -220,6 +221,7 @@ export class HoldLimitRow extends Row {
   'formulaId',
   'dayEndsAt',
   'priceMinor',
+  'suggestedEarliestOn',
   'suggestedDueOn',
   'suggestedLatestOn',
 ])

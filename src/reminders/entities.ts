@@ -55,6 +55,8 @@ export type MessageReason =
 @Entity('message')
 @Index(['state', 'dueAt'])
 @Index(['runId', 'state'])
+@Index('message_of_client', ['clientId', 'kind', 'state', 'sentAt'])
+@Index('message_of_appointment', ['appointmentId', 'kind', 'state', 'sentAt'])
 export class Message extends Row {
   /** Says what is owed, so that it is owed once: "reminder:<appointment>:<move>:<hours>". */
   @Index({ unique: true })
@@ -66,12 +68,10 @@ export class Message extends Row {
   salonId: string;
 
   @ForeignKey(() => Client, { onDelete: 'CASCADE' })
-  @Index()
   @RefColumn()
   clientId: string;
 
   @ForeignKey(() => Appointment, { onDelete: 'CASCADE' })
-  @Index()
   @RefColumn({ nullable: true })
   appointmentId: string | null;
 

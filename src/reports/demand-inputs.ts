@@ -19,7 +19,9 @@ export type DemandView = {
   readonly live: boolean;
 };
 
+/** Windows older than this are given up; habits are taken from as long as a year. */
 const HISTORY_DAYS = 730;
+const HABIT_DAYS = 365;
 const NEW_CLIENT_DAYS = 84;
 /** Below so many cases the salon's own habits say too little, and these stand in (ours). */
 const ENOUGH = 30;
@@ -74,14 +76,13 @@ function lastWindows(manager: EntityManager, { salon, on, live }: DemandView): P
     daysSql(
       manager,
       'v."visitOn"',
-      live ? `COALESCE(w."${date}On", x."suggested${upper(date)}On")` : `x."suggested${upper(date)}On"`,
+      live ? `COALESCE(w."${date}On", v."suggested${upper(date)}On")` : `v."suggested${upper(date)}On"`,
     );
-  // The second look at the visit fetches what the index lacks, for the last visits only.
   return ask<WindowRow>(
     manager,
     `SELECT v."clientId", ${daysSql(manager, 'v."visitOn"', ':on')} AS "daysAgo", ${days('earliest')} AS "earliestDays",
        ${days('due')} AS "dueDays", ${days('latest')} AS "latestDays", s.minutes AS "minutes"
-     FROM ${visitsByClient(manager)} JOIN visit x ON x.id = v.id JOIN service s ON s.id = v."serviceId"
+     FROM ${visitsByClient(manager)} JOIN service s ON s.id = v."serviceId"
        ${live ? 'LEFT JOIN shape_window w ON w."clientId" = v."clientId" AND w."formulaId" = v."formulaId"' : ''}
      WHERE v."salonId" = :salonId AND v."visitOn" >= :since AND v."visitOn" < :on AND v."suggestedDueOn" IS NOT NULL
        AND NOT EXISTS (SELECT 1 FROM visit n WHERE n."clientId" = v."clientId" AND n."visitOn" > v."visitOn"
@@ -118,7 +119,7 @@ export async function demandHabits(manager: EntityManager, view: DemandView): Pr
   const scope: FigureScope = {
     salonId: salon.id,
     staffId: null,
-    fromDate: addDays(on, -HISTORY_DAYS),
+    fromDate: addDays(on, -HABIT_DAYS),
     today: addDays(on, -1),
     now: knownAt,
     zone: salon.zone,

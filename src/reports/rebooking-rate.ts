@@ -43,12 +43,12 @@ export class RebookingRate {
     const counts = await groupVisits(manager, scope, 'month', {
       groups: {},
       sums: REBOOKED_SUMS,
-      perStylist: true,
+      also: 'staffId',
     });
     const staff = await manager.find(Staff, { select: { id: true, name: true } });
     const names = new Map(staff.map(({ id, name }) => [id, name]));
     const rows = counts
-      .map(({ key, staffId, of, count }) => ({
+      .map(({ key, also: staffId, of, count }) => ({
         month: key,
         staffId,
         staffName: names.get(staffId) ?? staffId,

@@ -20,11 +20,9 @@ export async function cohortCounts(manager: EntityManager, scope: FigureScope): 
   const first = (column: string, order: string) =>
     `(SELECT p."${column}" FROM visit p WHERE p."clientId" = v."clientId" ORDER BY ${order} LIMIT 1)`;
   const byFirst = 'p."visitOn", p."closedAt"';
-  const days = daysSql(manager, 'x."firstOn"', 'x."visitOn"');
-  const came = BLOCKS.map((k) => {
-    const from = (k - 1) * BLOCK_DAYS + 1;
-    return `MAX(${one(`${days} BETWEEN ${from} AND ${k * BLOCK_DAYS}`)}) AS "came${k}"`;
-  });
+  const came = BLOCKS.map((k) => `MAX(${one(`y.block = ${k}`)}) AS "came${k}"`);
+  // The first day is block 0, the days 1 to 91 after it block 1.
+  const block = `(${daysSql(manager, 'x."firstOn"', 'x."visitOn"')} + ${BLOCK_DAYS - 1}) / ${BLOCK_DAYS}`;
   const had = (k: Block) => `${daysSql(manager, 'c."firstOn"', ':today')} > ${k * BLOCK_DAYS}`;
   const columns = BLOCKS.map(
     (k) => `SUM(${one(had(k))}) AS "of${k}", SUM(${one(`${had(k)} AND c."came${k}" = 1`)}) AS "back${k}"`,
@@ -33,15 +31,16 @@ export async function cohortCounts(manager: EntityManager, scope: FigureScope): 
     manager,
     `SELECT substr(c."firstOn", 1, 7) AS "month", COUNT(*) AS "clients", ${columns.join(', ')}
      FROM (
-       SELECT x."clientId", x."firstOn", ${came.join(', ')}
-       FROM (
+       SELECT y."clientId", y."firstOn", ${came.join(', ')}
+       FROM (SELECT x."clientId", x."firstOn", ${block} AS block FROM (
          SELECT v."clientId", v."visitOn", ${first('visitOn', 'p."visitOn"')} AS "firstOn"
            ${scope.staffId === null ? '' : `, ${first('staffId', byFirst)} AS "firstStaffId"`}
          FROM ${visitsByClient(manager)}
          WHERE v."visitOn" <= :today ${scope.salonId === null ? '' : 'AND v."salonId" = :salonId'} ${fence(manager)}
        ) x
-       WHERE x."firstOn" >= :fromDate ${scope.staffId === null ? '' : 'AND x."firstStaffId" = :staffId'}
-       GROUP BY x."clientId", x."firstOn" ${fence(manager)}
+       WHERE x."firstOn" >= :fromDate ${scope.staffId === null ? '' : 'AND x."firstStaffId" = :staffId'} ${fence(manager)}
+       ) y
+       GROUP BY y."clientId", y."firstOn" ${fence(manager)}
      ) c GROUP BY substr(c."firstOn", 1, 7) ORDER BY 1 DESC`,
     scopeValues(scope),
     ['clients', ...BLOCKS.flatMap((k) => [`of${k}`, `back${k}`] as const)],

@@ -1,4 +1,5 @@
 import type { EntityManager } from 'typeorm';
+import { Service } from '../salon/index.js';
 import { type Figure, type FigureRow, SMALL_GROUP } from './figure.js';
 import { inOrder } from './in-order.js';
 import { CUT_WORDS, cutKind, namesOf } from './names.js';
@@ -13,19 +14,29 @@ export type ValueCounts = {
   readonly minutes: number;
 };
 
-export function valueCounts(
+export async function valueCounts(
   manager: EntityManager,
   scope: FigureScope,
   by: CutBy | null,
 ): Promise<ValueCounts[]> {
-  return groupVisits(manager, scope, by, {
+  const counts = await groupVisits(manager, scope, by, {
     groups: {},
-    sums: {
-      visits: '1',
-      priceMinor: 'x."priceMinor"',
-      minutes: '(SELECT s.minutes FROM service s WHERE s.id = x."serviceId")',
-    },
+    sums: { visits: '1', priceMinor: 'x."priceMinor"' },
+    also: 'serviceId',
   });
+  const services = await manager.find(Service, { select: { id: true, minutes: true } });
+  const minutesOf = new Map(services.map(({ id, minutes }) => [id, minutes]));
+  const sums = new Map<string, ValueCounts>();
+  for (const { key, also, visits, priceMinor } of counts) {
+    const sum = sums.get(key) ?? { key, visits: 0, priceMinor: 0, minutes: 0 };
+    sums.set(key, {
+      key,
+      visits: sum.visits + visits,
+      priceMinor: sum.priceMinor + priceMinor,
+      minutes: sum.minutes + visits * (minutesOf.get(also) ?? 0),
+    });
+  }
+  return [...sums.values()];
 }
 
 function rowOf(

@@ -39,8 +39,8 @@ export function scopeValues({ salonId, staffId, fromDate, today, now }: FigureSc
 export type VisitQuestion<G extends string, S extends string> = {
   /** Further things to group by, as whole numbers. */
   readonly groups: Readonly<Record<G, string>>;
-  /** Groups further by stylist and names her as `staffId`. */
-  readonly perStylist?: boolean;
+  /** Groups further by stylist or service and gives its id as `also`. */
+  readonly also?: 'staffId' | 'serviceId';
   readonly sums: Readonly<Record<S, string>>;
   readonly where?: string;
   readonly next?: boolean;
@@ -66,21 +66,21 @@ export async function groupVisits<G extends string, S extends string>(
   manager: EntityManager,
   scope: FigureScope,
   by: CutBy | null,
-  { groups, sums, where, perStylist = false, next = false }: VisitQuestion<G, S>,
-): Promise<({ key: string; staffId: string } & Record<G | S, number>)[]> {
+  { groups, sums, where, also, next = false }: VisitQuestion<G, S>,
+): Promise<({ key: string; also: string } & Record<G | S, number>)[]> {
   const named = (parts: Readonly<Record<string, string>>, wrap: (sql: string) => string) =>
     Object.entries(parts).map(([name, sql]) => `, ${wrap(sql)} AS "${name}"`);
-  const stylist = perStylist ? 'x."staffId"' : `''`;
-  const groupList = [...(perStylist ? [stylist] : []), ...Object.values<string>(groups)].map(
+  const other = also === undefined ? `''` : `x."${also}"`;
+  const groupList = [...(also === undefined ? [] : [other]), ...Object.values<string>(groups)].map(
     (sql) => `, ${sql}`,
   );
   const sql = `
-    SELECT x."key", ${stylist} AS "staffId"${named(groups, (part) => part).join('')}${named(sums, (part) => `SUM(${part})`).join('')}
+    SELECT x."key", ${other} AS "also"${named(groups, (part) => part).join('')}${named(sums, (part) => `SUM(${part})`).join('')}
     FROM ${visitSource(manager, scope, by, next)} x
     ${where === undefined ? '' : `WHERE ${where}`}
     GROUP BY x."key"${groupList.join('')}`;
   const numbers = [...Object.keys(groups), ...Object.keys(sums)] as (G | S)[];
-  return await ask<{ key: string; staffId: string } & Record<G | S, number>>(
+  return await ask<{ key: string; also: string } & Record<G | S, number>>(
     manager,
     sql,
     scopeValues(scope),

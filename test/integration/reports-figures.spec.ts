@@ -168,7 +168,7 @@ function tally<T>(
 function asMap(rows: readonly ({ readonly key: string } & object)[]): Map<string, Sums> {
   return new Map(
     rows.map(({ key, ...sums }) => {
-      const { staffId: _, ...numbers } = sums as Record<string, unknown>;
+      const { also: _, ...numbers } = sums as Record<string, unknown>;
       return [key, numbers as Sums];
     }),
   );
