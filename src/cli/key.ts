@@ -1,7 +1,9 @@
 import 'reflect-metadata';
 import { existsSync } from 'node:fs';
+import { join } from 'node:path';
 import { MIGRATIONS } from '../../migrations/index.js';
 import { ENTITIES } from '../entities.js';
+import { isPhotoName } from '../photos/index.js';
 import {
   giveUp,
   KeyError,
@@ -13,6 +15,7 @@ import {
   readSettings,
   type Settings,
   sealAnew,
+  sealFilesAnew,
   sqliteWriter,
   writeKeyFile,
 } from '../store/index.js';
@@ -49,6 +52,10 @@ async function transaction(
   }
 }
 
+async function sealPhotosAnew(): Promise<number> {
+  return await sealFilesAnew(join(readSettings(process.env).dataDir, 'photos'), isPhotoName);
+}
+
 /**
  * The fresh key is on the disk, beside the old ones, before anything is sealed with it, and the old ones go only
  * after everything is: whenever this is cut short, the file opens every value.
@@ -67,7 +74,7 @@ async function rotate(): Promise<void> {
   const fresh = newKeyText();
   writeKeyFile(keyFile, [fresh, ...readKeyFile(keyFile)]);
   keyring.use(loadKeys({ keyFile }));
-  const count = await withDatabase(sealAnew);
+  const count = (await withDatabase(sealAnew)) + (await sealPhotosAnew());
   writeKeyFile(keyFile, [fresh]);
   console.log(
     `Sealed ${count} values with key ${keyring.currentId}. Put the new key file where you keep the old one; the old ` +

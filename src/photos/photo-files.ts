@@ -1,6 +1,7 @@
 import { randomBytes } from 'node:crypto';
 import { mkdir, open, readdir, readFile, rename, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
+import { KeyError, keyring } from '../store/index.js';
 
 const NAME = /^[\w-]{43}\.jpg$/;
 const TEMPORARY = '.part';
@@ -12,7 +13,12 @@ export function newPhotoName(): string {
   return `${randomBytes(32).toString('base64url')}.jpg`;
 }
 
-/** The folder of photographs beside the database. Every file in it has a row, or is swept away. */
+/** Whether a file of the folder is a photograph that has its name. */
+export function isPhotoName(name: string): boolean {
+  return NAME.test(name);
+}
+
+/** The folder of photographs beside the database, sealed by their names. Every file in it has a row, or is swept away. */
 export class PhotoFiles {
   constructor(private readonly folder: string) {}
 
@@ -21,7 +27,7 @@ export class PhotoFiles {
     await mkdir(this.folder, { recursive: true, mode: 0o700 });
     const file = await open(this.path(name) + TEMPORARY, 'wx', 0o600);
     try {
-      await file.writeFile(data);
+      await file.writeFile(keyring.sealBytes(data, name));
       await file.sync();
     } finally {
       await file.close();
@@ -45,11 +51,12 @@ export class PhotoFiles {
     await rm(this.path(name) + TEMPORARY, { force: true });
   }
 
-  /** The bytes; undefined where the file is gone. */
+  /** The bytes; undefined where the file is gone, or its key. */
   async read(name: string): Promise<Buffer | undefined> {
     try {
-      return await readFile(this.path(name));
+      return keyring.openBytes(await readFile(this.path(name)), name);
     } catch (error) {
+      if (error instanceof KeyError) return undefined;
       if ((error as NodeJS.ErrnoException).code === 'ENOENT') return undefined;
       throw error;
     }

@@ -19,6 +19,7 @@ export { loadForEdit } from './load-for-edit.js';
 export { loadKeys, readKeyFile, usualKeyFile, writeKeyFile } from './load-keys.js';
 export { Reader } from './reader.js';
 export { SealedColumn } from './sealed-column.js';
+export { sealFilesAnew } from './sealed-files.js';
 export { giveUp, requireKeys, sealAnew } from './sealed-values.js';
 export { readSettings, type Settings, SettingsError, type TextGatewaySettings } from './settings.js';
 export { openSources, type Sources, sqliteWriter } from './sources.js';

@@ -5,6 +5,9 @@ const KEY_BYTES = 32;
 /** NIST SP 800-38D 8.2: 96-bit initialisation vectors; random ones for at most 2^32 values a key. */
 const IV_BYTES = 12;
 const TAG_BYTES = 16;
+/** Begins a sealed file. */
+const FILE_MARK = Buffer.from('halfinch-sealed-1:');
+const KEY_ID_LENGTH = 8;
 const SEALED = /^sealed:1:([0-9a-f]{8}):([\w-]+)$/;
 
 /** Thrown where a sealed value cannot be opened or nothing can be sealed; says what to do about it. */
@@ -55,39 +58,66 @@ export class Keyring {
 
   /** AES-256-GCM; `place` ("client.healthNotes") is authenticated, so that a value opens only where it belongs. */
   seal(words: string, place: string): string {
-    if (!this.current) {
-      throw new KeyError('There is no key for health notes yet: set HALFINCH_KEY or HALFINCH_KEY_FILE.');
-    }
-    const iv = randomBytes(IV_BYTES);
-    const cipher = createCipheriv(CIPHER, this.current.bytes, iv).setAAD(Buffer.from(place));
-    const sealed = Buffer.concat([iv, cipher.update(words, 'utf8'), cipher.final(), cipher.getAuthTag()]);
-    return `sealed:1:${this.current.id}:${sealed.toString('base64url')}`;
+    const key = this.sealing();
+    return `sealed:1:${key.id}:${encrypted(key, Buffer.from(words), place).toString('base64url')}`;
   }
 
   /** Words that were never sealed come back as they are. Throws KeyError for a missing key or a tampered value. */
   open(stored: string, place: string): string {
     const keyId = sealedWith(stored);
     if (keyId === undefined) return stored;
-    const key = this.keys.get(keyId);
-    if (!key) {
-      throw new KeyError(`${place} was sealed with key ${keyId}, which is not here. Put that key back.`);
-    }
     const bytes = Buffer.from(stored.slice(stored.lastIndexOf(':') + 1), 'base64url');
-    if (bytes.length < IV_BYTES + TAG_BYTES) throw new KeyError(`${place} was damaged in the database.`);
-    const decipher = createDecipheriv(CIPHER, key.bytes, bytes.subarray(0, IV_BYTES))
-      .setAAD(Buffer.from(place))
-      .setAuthTag(bytes.subarray(-TAG_BYTES));
-    try {
-      return Buffer.concat([
-        decipher.update(bytes.subarray(IV_BYTES, -TAG_BYTES)),
-        decipher.final(),
-      ]).toString('utf8');
-    } catch (cause) {
-      throw new KeyError(`${place} was changed in the database by something else than this program.`, {
-        cause,
-      });
-    }
+    return decrypted(this.opening(keyId, place), bytes, place).toString('utf8');
   }
+
+  /** The same for a file's content; `place` is what it is kept as. */
+  sealBytes(data: Buffer, place: string): Buffer {
+    const key = this.sealing();
+    return Buffer.concat([FILE_MARK, Buffer.from(key.id), encrypted(key, data, place)]);
+  }
+
+  /** Content that was never sealed comes back as it is. Throws KeyError as `open` does. */
+  openBytes(stored: Buffer, place: string): Buffer {
+    const keyId = fileSealedWith(stored);
+    if (keyId === undefined) return stored;
+    return decrypted(this.opening(keyId, place), stored.subarray(FILE_MARK.length + KEY_ID_LENGTH), place);
+  }
+
+  private sealing(): Key {
+    if (this.current) return this.current;
+    throw new KeyError('There is no key for health notes yet: set HALFINCH_KEY or HALFINCH_KEY_FILE.');
+  }
+
+  private opening(keyId: string, place: string): Key {
+    const key = this.keys.get(keyId);
+    if (key) return key;
+    throw new KeyError(`${place} was sealed with key ${keyId}, which is not here. Put that key back.`);
+  }
+}
+
+/** Initialisation vector, what it encrypts, and the tag. */
+function encrypted(key: Key, plain: Buffer, place: string): Buffer {
+  const iv = randomBytes(IV_BYTES);
+  const cipher = createCipheriv(CIPHER, key.bytes, iv).setAAD(Buffer.from(place));
+  return Buffer.concat([iv, cipher.update(plain), cipher.final(), cipher.getAuthTag()]);
+}
+
+function decrypted(key: Key, bytes: Buffer, place: string): Buffer {
+  if (bytes.length < IV_BYTES + TAG_BYTES) throw new KeyError(`${place} was damaged where it is kept.`);
+  const decipher = createDecipheriv(CIPHER, key.bytes, bytes.subarray(0, IV_BYTES))
+    .setAAD(Buffer.from(place))
+    .setAuthTag(bytes.subarray(-TAG_BYTES));
+  try {
+    return Buffer.concat([decipher.update(bytes.subarray(IV_BYTES, -TAG_BYTES)), decipher.final()]);
+  } catch (cause) {
+    throw new KeyError(`${place} was changed by something else than this program.`, { cause });
+  }
+}
+
+/** Id of the key that a file's content was sealed with; undefined when it is not sealed. */
+export function fileSealedWith(stored: Buffer): string | undefined {
+  if (!stored.subarray(0, FILE_MARK.length).equals(FILE_MARK)) return undefined;
+  return stored.subarray(FILE_MARK.length, FILE_MARK.length + KEY_ID_LENGTH).toString('latin1');
 }
 
 /** Id of the key that a stored value was sealed with; undefined when it is not sealed. */

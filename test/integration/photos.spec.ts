@@ -307,8 +307,14 @@ describe('photographs of visits', () => {
   });
 
   it('keeps the bytes that it counted', async () => {
-    const { bytes } = await add(plain);
+    const { id, bytes } = await add(plain);
+    expect((await photos.read(id)).data.length).toBe(bytes);
+  });
+
+  it('keeps no picture that a thief of the disk could look at', async () => {
+    await add(plain);
     const [name] = await files();
-    expect((await readFile(join(folder, 'photos', name as string))).length).toBe(bytes);
+    const stored = await readFile(join(folder, 'photos', name as string));
+    await expect(sharp(stored).metadata()).rejects.toThrow('unsupported image format');
   });
 });

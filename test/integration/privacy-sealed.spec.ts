@@ -1,5 +1,5 @@
 import { execFile } from 'node:child_process';
-import { copyFile, mkdtemp, readFile, rm, stat } from 'node:fs/promises';
+import { copyFile, mkdir, mkdtemp, readFile, rm, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
@@ -44,12 +44,24 @@ describe('sealing words', () => {
       fc.property(fc.integer({ min: head, max: sealed.length - 2 }), (at) => {
         const other = sealed[at] === 'A' ? 'B' : 'A';
         const changed = sealed.slice(0, at) + other + sealed.slice(at + 1);
-        expect(() => keys.open(changed, 'client.healthNotes')).toThrow('changed in the database');
+        expect(() => keys.open(changed, 'client.healthNotes')).toThrow('changed by something else');
       }),
     );
-    expect(() => keys.open(sealed, 'safety_note.told')).toThrow('changed in the database');
+    expect(() => keys.open(sealed, 'safety_note.told')).toThrow('changed by something else');
     expect(() => ring().open(sealed, 'client.healthNotes')).toThrow('Put that key back');
     expect(() => new Keyring().seal('x', 'client.healthNotes')).toThrow('HALFINCH_KEY');
+  });
+
+  it('does the same for files, and reads those of before', () => {
+    const keys = ring();
+    const picture = Buffer.from([0xff, 0xd8, 0xff, 0xe0, ...Array.from({ length: 500 }, (_, i) => i % 7)]);
+    const sealed = keys.sealBytes(picture, 'a.jpg');
+    expect(sealed.includes(picture.subarray(0, 16))).toBe(false);
+    expect(keys.openBytes(sealed, 'a.jpg')).toEqual(picture);
+    expect(keys.openBytes(picture, 'a.jpg')).toEqual(picture);
+    expect(() => keys.openBytes(sealed, 'b.jpg')).toThrow('changed by something else');
+    expect(() => keys.openBytes(sealed.subarray(0, 40), 'a.jpg')).toThrow('damaged');
+    expect(() => ring().openBytes(sealed, 'a.jpg')).toThrow('Put that key back');
   });
 
   it('takes 32 bytes in base64 for a key and nothing else', () => {
@@ -160,9 +172,18 @@ describe('health words at rest', () => {
     it('seals everything anew, leaves no trace of the old sealing, and reads on', async () => {
       const keyFile = join(data, 'keys/health.key');
       const old = keyFrom((await readFile(keyFile, 'utf8')).trim());
+      const photo = join(data, 'photos', `${'a'.repeat(43)}.jpg`);
+      const picture = Buffer.from('a picture of before photographs were sealed');
+      await mkdir(join(data, 'photos'));
+      await writeFile(photo, picture);
       const { stdout } = await command('key', ['rotate']);
       const fresh = keyFrom((await readFile(keyFile, 'utf8')).trim());
-      expect(stdout).toContain(`Sealed 2 values with key ${fresh.id}`);
+      expect(stdout).toContain(`Sealed 3 values with key ${fresh.id}`);
+      const stored = await readFile(photo);
+      expect(stored.includes(picture)).toBe(false);
+      const keys = new Keyring();
+      keys.use([fresh]);
+      expect(keys.openBytes(stored, `${'a'.repeat(43)}.jpg`)).toEqual(picture);
       expect(fresh.id).not.toBe(old.id);
       expect((await stat(keyFile)).mode & 0o777).toBe(0o600);
       expect(await sealedWith()).toBe(`sealed:1:${fresh.id}`);
