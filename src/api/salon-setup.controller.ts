@@ -8,13 +8,15 @@ import {
   Resources,
   RotaChangeInput,
   RotaChanges,
+  SalonInput,
   Salons,
   ServiceInput,
+  StaffInput,
 } from '../salon/index.js';
 import { ApiPart, Takes } from './openapi.js';
 import { dateParam, requireId } from './params.js';
 
-/** What the book is laid out with: services and their steps, chairs and basins, single days of the rota. */
+/** What the book is laid out with: notice, skills, services and their steps, chairs and basins, single days of the rota. */
 @ApiPart('salon')
 @Needs('salon.write')
 @Controller('api/v1')
@@ -25,6 +27,23 @@ export class SalonSetupController {
     private readonly changes: RotaChanges,
     private readonly clock: Clock,
   ) {}
+
+  @Post('salon/change')
+  @HttpCode(200)
+  @ApiOperation({ summary: "Change the salon's settings; what is left out stays" })
+  @Takes(SalonInput)
+  async changeSalon(@Body() body: unknown, @By() actor: Actor) {
+    const salon = await this.salons.only();
+    return { salon: await this.salons.change(salon.id, body, actor) };
+  }
+
+  @Post('staff/:id/change')
+  @HttpCode(200)
+  @ApiOperation({ summary: 'Change a member of staff, such as her skills; what is left out stays' })
+  @Takes(StaffInput)
+  async changeStaff(@Param('id') id: string, @Body() body: unknown, @By() actor: Actor) {
+    return { staff: await this.salons.changeStaff(requireId(id, 'id'), body, actor) };
+  }
 
   @Post('services')
   @ApiOperation({ summary: 'Offer a service' })

@@ -21,8 +21,8 @@ const APPOINTMENT = { code: 'BOOK', name: 'appointment' };
 const MINUTE_MS = 60_000;
 
 /**
- * The appointment book. Neither a stylist's time nor a chair is ever held twice and a client never sits in two chairs; every change, its
- * audit entry and what later rooms hang on it are one transaction.
+ * The appointment book. Neither a stylist's time nor a chair is ever held twice and a client never sits in two chairs;
+ * every change, its audit entry and what later rooms hang on it are one transaction.
  */
 @Injectable()
 export class Book {

@@ -14,8 +14,8 @@ type Ids = { readonly clientId: string; readonly staffId: string; readonly servi
 
 /**
  * Whom and what an appointment joins. Throws BOOK.NO_SUCH_CLIENT, BOOK.NO_SUCH_STYLIST and BOOK.NO_SUCH_SERVICE, each
- * also for one of another salon; BOOK.STYLIST_LEFT and BOOK.SERVICE_NOT_OFFERED for those that are no longer there. What is booked already, `keptServiceId`, may have gone off
- * the list since.
+ * also for one of another salon; BOOK.STYLIST_LEFT and BOOK.SERVICE_NOT_OFFERED for those that are no longer there. What is booked already,
+ * `keptServiceId`, may have gone off the list since.
  */
 export async function requireParties(
   manager: EntityManager,

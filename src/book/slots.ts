@@ -40,7 +40,8 @@ export class Slots {
   /**
    * Free slots for a service between two days, both included, best first; `input` is a SlotsInput. Nothing in the past.
    * Throws INPUT.INVALID, SALON.NOT_FOUND, SLOTS.RANGE (days in the wrong order, or more than 186),
-   * SLOTS.NO_SUCH_SERVICE and SLOTS.NO_SUCH_STYLIST.
+   * SLOTS.NO_SUCH_SERVICE, SLOTS.NO_SUCH_STYLIST, and BOOK.STEPS_TOO_SHORT for minutes that the service's steps need more
+   * of.
    */
   async find(input: unknown): Promise<Slot[]> {
     const asked = await validated(SlotsInput, input);

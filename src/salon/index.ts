@@ -1,4 +1,4 @@
-export { ResourceInput, RotaChangeInput, ServiceInput } from './dto.js';
+export { ResourceInput, RotaChangeInput, SalonInput, ServiceInput, StaffInput } from './dto.js';
 export * from './entities.js';
 export { type LocalDay, localDays, timeOf } from './local-days.js';
 export { Resources } from './resources.js';

@@ -59,7 +59,22 @@ it('sets up a service of steps, its chairs and basins, and a day of the rota', a
   expect((await ask('GET', rota)).body.changes).toEqual([]);
 });
 
+it('sets the notice for cancelling and a stylist’s skills', async () => {
+  const changed = await ask('POST', 'salon/change', { cancelNoticeHours: 36 });
+  expect(changed).toMatchObject({
+    status: 200,
+    body: { salon: { cancelNoticeHours: 36, name: 'Wren & Tallow' } },
+  });
+  expect(await ask('POST', 'salon/change', { cancelNoticeHours: -1 })).toMatchObject({
+    status: 422,
+    body: { fields: [{ field: 'cancelNoticeHours' }] },
+  });
+  const skilled = await ask('POST', `staff/${test.mara.id}/change`, { skills: ['waves'] });
+  expect(skilled.body.staff).toMatchObject({ name: 'Mara Quillfeather', skills: ['waves'] });
+});
+
 it.each([
+  ['POST', 'salon/change', { cancelNoticeHours: 1 }],
   ['POST', 'services', WAVE],
   ['POST', 'resources', { kind: 'room', name: 'Room' }],
 ])('lets only the owner %s %s', async (method, path, body) => {
