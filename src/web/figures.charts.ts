@@ -29,6 +29,8 @@ function drawn(options: Plot.PlotOptions, label: string): string {
     ...options,
   });
   for (const style of [...plot.querySelectorAll('style')]) style.remove();
+  // The whole drawing has one name; a name on a bare group is none (ARIA 1.2, prohibited naming).
+  for (const group of [...plot.querySelectorAll('g[aria-label]')]) group.removeAttribute('aria-label');
   plot.setAttribute('role', 'img');
   plot.setAttribute('aria-label', label);
   plot.removeAttribute('font-size');

@@ -9,13 +9,14 @@ async function texts(page: Page, selector: string): Promise<string[]> {
   return (await page.locator(selector).allInnerTexts()).map((text) => text.trim());
 }
 
-/** "32 of 53" for this month's row of one stylist on the owner's page. */
+/** What the owner's page counts for one stylist: visits, and how many of them were rebooked at checkout. */
 async function rateOf(owner: Page, stylist: string): Promise<{ count: number; of: number }> {
   await owner.goto('/figures');
-  const row = owner.locator('tbody').filter({ hasText: 'May 2026' }).getByRole('row', { name: stylist });
-  const [count = Number.NaN, of = Number.NaN] = (await row.locator('td').first().innerText())
-    .split(' of ')
-    .map(Number);
+  const figure = owner.getByRole('region', { name: 'Rebooked at checkout' });
+  const cells = await figure.getByRole('row', { name: stylist }).locator('td').allInnerTexts();
+  const [count = Number.NaN, of = Number.NaN] = cells
+    .slice(-2)
+    .map((text) => Number(text.replaceAll(',', '')));
   return { count, of };
 }
 
@@ -43,6 +44,7 @@ describe.each([
     const email = app.planted.signIns.find(({ name }) => name === stylistName)?.email;
     stylist = await app.visit({ role: 'stylist', script, ...(email && { email }) });
     before = await rateOf(owner, stylistName);
+    expect(before.of).toBeGreaterThanOrEqual(before.count);
   }, 120_000);
 
   afterAll(async () => {
