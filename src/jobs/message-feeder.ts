@@ -1,3 +1,4 @@
+import { AsyncResource } from 'node:async_hooks';
 import { type BeforeApplicationShutdown, Logger, type OnApplicationBootstrap } from '@nestjs/common';
 import type { Clock } from '../base/index.js';
 import type { Upkeep } from '../reminders/index.js';
@@ -42,7 +43,9 @@ export class MessageFeeder implements OnApplicationBootstrap, BeforeApplicationS
   }
 
   async onApplicationBootstrap(): Promise<void> {
-    if (this.options.watchCommits) await CommitWatch.on(this.units, (touched) => this.onCommit(touched));
+    // A commit is told of from inside its unit of work; what follows from it must not count as part of that.
+    const onCommit = AsyncResource.bind((touched: Touched) => this.onCommit(touched));
+    if (this.options.watchCommits) await CommitWatch.on(this.units, onCommit);
     this.look();
   }
 

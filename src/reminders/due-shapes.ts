@@ -4,6 +4,7 @@ import { type Channel, Client, Consent } from '../clients/index.js';
 import { ShapeWindow } from '../rebooking/index.js';
 import { MESSAGE_KINDS, Message } from './entities.js';
 import { KINDS } from './kinds.js';
+import type { OwedRow } from './owe-rows.js';
 import type { Rules } from './rules.js';
 
 export type DueShape = {
@@ -27,9 +28,22 @@ type Asked = {
 const WEEK_MS = 7 * 86_400_000;
 const NUDGES = MESSAGE_KINDS.filter((kind) => KINDS[kind].purpose === 'rebooking');
 
-/** One nudge for one shape as it was cut, however often its window is computed anew. */
-export function shapeKey({ clientId, formulaId }: Pick<DueShape, 'clientId' | 'formulaId'>): string {
-  return `shape-due:${clientId}:${formulaId}`;
+/** One invitation for one shape as it was cut, however often its window is computed anew. */
+export function shapeRow(
+  salonId: string,
+  { clientId, formulaId, channel, address }: DueShape,
+  dueAt: number,
+): OwedRow {
+  return {
+    dedupeKey: `shape-due:${clientId}:${formulaId}`,
+    salonId,
+    clientId,
+    aboutId: formulaId,
+    kind: 'shape-due',
+    channel,
+    address,
+    dueAt,
+  };
 }
 
 /** SQL that is true where the newest answer of the window's client for this channel is yes. */

@@ -1,10 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { type EntityManager, In, IsNull, LessThanOrEqual, Not } from 'typeorm';
 import { Clock } from '../base/index.js';
+import type { Channel } from '../clients/index.js';
 import { newId, Reader, UnitOfWork } from '../store/index.js';
 import { Message, type MessageReason } from './entities.js';
 import { InBatches } from './in-batches.js';
-import { perhapsReachable, reviveIfReachable } from './owing.js';
+import { isReachable, perhapsReachable, reviveIfReachable } from './owing.js';
 
 /** What went out, and how. */
 export type Sent = Pick<
@@ -30,7 +31,7 @@ export class MessageLeases {
     private readonly units: UnitOfWork,
     private readonly reader: Reader,
     private readonly clock: Clock,
-    private readonly channels: Parameters<typeof reviveIfReachable>[2] = ['mail'],
+    private readonly channels: readonly Channel[] = ['mail'],
   ) {
     this.changes = new InBatches(
       async (changes) =>
@@ -118,6 +119,8 @@ export class MessageLeases {
     const candidates = await perhapsReachable(this.reader.manager, this.clock.now());
     let revived = 0;
     for (const message of candidates) {
+      // Most stay unreachable; asking first spares them a transaction each time.
+      if (!(await isReachable(this.reader.manager, message, this.channels))) continue;
       if (await this.units.run((manager) => reviveIfReachable(manager, message, this.channels))) revived += 1;
     }
     return revived;

@@ -118,7 +118,7 @@ export class Messages {
         );
       }
       const appointment = await manager.findOneBy(Appointment, { id: message.appointmentId ?? '' });
-      if (appointment && appointment.startsAt <= this.clock.now()) {
+      if (message.kind !== 'no-show' && appointment && appointment.startsAt <= this.clock.now()) {
         throw new DomainError(
           'conflict',
           'MESSAGE.TOO_LATE',

@@ -167,6 +167,15 @@ export async function perhapsReachable(manager: EntityManager, now: number): Pro
     .getMany();
 }
 
+/** Whether the client of a message can be reached now, and wants it. */
+export async function isReachable(
+  manager: EntityManager,
+  { clientId, kind }: Pick<Message, 'clientId' | 'kind'>,
+  channels: readonly Channel[],
+): Promise<boolean> {
+  return 'address' in (await reachOf(manager, clientId, KINDS[kind].purpose, channels));
+}
+
 /** Owes an unreachable message after all, if its client can be reached and wants it. Tells whether it did. */
 export async function reviveIfReachable(
   manager: EntityManager,

@@ -6,11 +6,12 @@ import { type Actor, Audit } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
 import { newId, Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { channelsOf } from './channels.js';
-import { type DueShape, dueShapes, shapeKey } from './due-shapes.js';
+import { type DueShape, dueShapes, shapeRow } from './due-shapes.js';
 import { Message, MessageRun, type MessageState } from './entities.js';
+import { oweRows } from './owe-rows.js';
 import { afterQuiet } from './quiet-hours.js';
 import { rulesOf } from './rules.js';
-import { FORGOTTEN_DAYS, oweRows } from './upkeep.js';
+import { FORGOTTEN_DAYS } from './upkeep.js';
 
 const MOST = 5_000;
 const FARTHEST_DAYS = 60;
@@ -85,17 +86,7 @@ export class Runs {
         stoppedAt: null,
       });
       const dueAt = afterQuiet(await rulesOf(manager, salon), salon.zone, now);
-      const rows = shapes.map(({ clientId, formulaId, channel, address }) => ({
-        dedupeKey: shapeKey({ clientId, formulaId }),
-        salonId: salon.id,
-        clientId,
-        aboutId: formulaId,
-        runId: id,
-        kind,
-        channel,
-        address,
-        dueAt,
-      }));
+      const rows = shapes.map((shape) => ({ ...shapeRow(salon.id, shape, dueAt), runId: id }));
       await oweRows(manager, rows, now);
       await this.audit.record(manager, actor, {
         action: 'message-run.start',

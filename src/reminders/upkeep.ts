@@ -5,11 +5,12 @@ import { Appointment } from '../book/index.js';
 import { Client } from '../clients/index.js';
 import { Salon } from '../salon/index.js';
 import { SkinTest } from '../skin-tests/index.js';
-import { newId, Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
+import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { channelsOf } from './channels.js';
-import { dueShapes, shapeKey } from './due-shapes.js';
+import { dueShapes, shapeRow } from './due-shapes.js';
 import { Message } from './entities.js';
 import { MessageLeases } from './message-leases.js';
+import { type OwedRow, oweRows } from './owe-rows.js';
 import { afterQuiet } from './quiet-hours.js';
 import { reachOf } from './reach.js';
 import { type Rules, rulesOf } from './rules.js';
@@ -22,23 +23,6 @@ export const FORGOTTEN_DAYS = 28;
 const SHAPES_AT_A_TIME = 500;
 /** How long before a colour appointment its missing skin test is written about. */
 const TEST_NEEDED_MS = 7 * DAY_MS;
-const INSERTED_TOGETHER = 100;
-
-export type OwedRow = Omit<
-  Partial<Message>,
-  'dedupeKey' | 'salonId' | 'clientId' | 'kind' | 'channel' | 'dueAt'
-> &
-  Pick<Message, 'dedupeKey' | 'salonId' | 'clientId' | 'kind' | 'channel' | 'dueAt'>;
-
-/** Owes each once, however often and by however many it is owed. */
-export async function oweRows(manager: EntityManager, rows: readonly OwedRow[], now: number): Promise<void> {
-  for (let i = 0; i < rows.length; i += INSERTED_TOGETHER) {
-    const values = rows
-      .slice(i, i + INSERTED_TOGETHER)
-      .map((row) => ({ ...row, id: newId(), owedSince: now, state: 'owed' as const, attempts: 0 }));
-    await manager.createQueryBuilder().insert().into(Message).values(values).orIgnore().execute();
-  }
-}
 
 /**
  * Owes what no booking causes but the passing of time: shapes that have come due, skin tests to be read, skin
@@ -98,16 +82,7 @@ export class Upkeep {
       now,
     );
     const dueAt = afterQuiet(rules, salon.zone, now);
-    return shapes.map(({ clientId, formulaId, channel, address }) => ({
-      dedupeKey: shapeKey({ clientId, formulaId }),
-      salonId: salon.id,
-      clientId,
-      aboutId: formulaId,
-      kind: 'shape-due' as const,
-      channel,
-      address,
-      dueAt,
-    }));
+    return shapes.map((shape) => shapeRow(salon.id, shape, dueAt));
   }
 
   /** Owed a day ahead, due when the 48 hours are up, by day. */

@@ -7,7 +7,7 @@ import { Queue } from 'bullmq';
 import { Redis } from 'ioredis';
 import { MIGRATIONS } from '../../migrations/index.js';
 import { Appointment, Book } from '../../src/book/index.js';
-import { Clients } from '../../src/clients/index.js';
+import { Client, Clients } from '../../src/clients/index.js';
 import { ENTITIES } from '../../src/entities.js';
 import { IdentityModule, SYSTEM } from '../../src/identity/index.js';
 import { JobsModule, WorkerModule } from '../../src/jobs/index.js';
@@ -120,6 +120,19 @@ describe('messages through Redis', () => {
     await bookAt(desk, '2026-06-19T13:30:00Z');
     await until(async () => (await queue.getJobs()).length > 0);
     expect(await queue.getJobs()).toHaveLength(1);
+  });
+
+  it('may set off upkeep, which writes, from the commit that told of them', async () => {
+    await desk.units.run((manager) => manager.update(Client, { id: desk.client.id }, { email: null }));
+    await feed(new KeepingSender(), 3_600_000);
+    const first = await bookAt(desk, '2026-06-18T13:30:00Z');
+    expect((await messagesOf(desk, first.id))[0]).toMatchObject({ state: 'unreachable' });
+    const email = 'late@example.net';
+    await desk.units.run((manager) => manager.update(Client, { id: desk.client.id }, { email }));
+    desk.clock.at += 120_000;
+    await bookAt(desk, '2026-06-19T13:30:00Z');
+    await until(async () => (await messagesOf(desk, first.id))[0]?.state === 'owed');
+    await until(async () => (await queue.getJobs()).length === 2);
   });
 
   it('are sent once by several workers, and leave nothing behind in Redis', async () => {
