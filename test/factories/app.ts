@@ -11,7 +11,11 @@ import { Salons } from '../../src/salon/index.js';
 import { Reader, readSettings, UnitOfWork } from '../../src/store/index.js';
 import { makeSalon, type TestSalon } from './salon.js';
 
-export type Answer = { readonly status: number; readonly type: string; readonly body: Readonly<Record<string, unknown>> };
+export type Answer = {
+  readonly status: number;
+  readonly type: string;
+  readonly body: Readonly<Record<string, unknown>>;
+};
 
 export type TestApp = TestSalon & {
   readonly app: NestFastifyApplication;
@@ -28,7 +32,12 @@ export const PASSWORD = 'correct horse battery';
 /** The whole product on a database of its own, with an invented salon and one account a role; nothing listens. */
 export async function startTestApp(nowIso = '2026-06-01T08:00:00Z'): Promise<TestApp> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-app-'));
-  const settings = readSettings({ HALFINCH_DATA: folder, LOG_LEVEL: 'silent', DISPATCH_EVERY_MS: '3600000' });
+  const settings = readSettings({
+    HALFINCH_DATA: folder,
+    LOG_LEVEL: 'silent',
+    DISPATCH_EVERY_MS: '3600000',
+    STRANGERS_PER_MINUTE: '0',
+  });
   const clock = new FixedClock(Date.parse(nowIso));
   const app = await createServer(AppModule.with(settings, clock), settings);
   serveApiDescription(app);

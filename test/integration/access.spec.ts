@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { Controller, Get, Module } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
+import { Appointment, ClientLinks } from '../../src/book/index.js';
 import { Needs } from '../../src/http/index.js';
 import { type DeclaredRoute, declaredRoutes, requireNeeds } from '../../src/http/routes.js';
 import { ACCESS, ACTIONS, type Action, ApiTokens, type Role, SCOPES } from '../../src/identity/index.js';
@@ -173,6 +174,56 @@ describe('who may do what', () => {
       }
       const maySeeHealth = knocker !== 'nobody' && knocker !== 'desk' && knocker !== 'token';
       if (!maySeeHealth && body.includes(MARKS.health)) wrong.push(`${where} leaks health notes`);
+    }
+    expect(wrong).toEqual([]);
+  });
+
+  it('opens with another client’s link nothing but that client’s own appointment', async () => {
+    const mine = await plantMarked(test);
+    const guest = await test.ask('owner', 'POST', '/api/v1/clients', { givenName: 'Other' });
+    const { id: otherId } = (guest.body as { client: { id: string } }).client;
+    const booked = await test.ask('desk', 'POST', '/api/v1/appointments', {
+      clientId: otherId,
+      staffId: test.mara.id,
+      serviceId: test.fullCut.id,
+      date: '2026-06-17',
+      time: '15:00',
+    });
+    const { id } = (booked.body as { appointment: { id: string } }).appointment;
+    const link = await test.units.run(async (manager) =>
+      test.app
+        .get(ClientLinks, { strict: false })
+        .issue(manager, await manager.findOneByOrFail(Appointment, { id })),
+    );
+    const own = await test.app.inject(`/api/v1/links/${link}`);
+    expect(own.statusCode).toBe(200);
+
+    const wrong: string[] = [];
+    for (const { method, path, need } of routes) {
+      const takesLink = path.includes(':token');
+      const isLinks = takesLink && path.includes('/links/');
+      const before = await dataVersion(test.reader);
+      const answer = await test.app.inject({
+        method: method as 'GET',
+        url: takesLink
+          ? path.replace(':token', link)
+          : filled(path).replaceAll(marked.clientId, mine.clientId),
+        headers: { authorization: `Bearer ${link}` },
+        ...(method !== 'GET' && { payload: {} }),
+      });
+      const where = `${method} ${path} (${need}): ${answer.statusCode}`;
+      const kept = (await dataVersion(test.reader)) === before;
+      if (Object.values(MARKS).some((mark) => answer.body.includes(mark))) wrong.push(`${where} leaks`);
+      if (answer.body.includes(mine.clientId)) wrong.push(`${where} names her`);
+      if (answer.statusCode >= 500) wrong.push(`${where} failed`);
+      if (need === 'open') {
+        if (takesLink && !isLinks && (answer.statusCode < 400 || !kept))
+          wrong.push(`${where} took a link of another kind`);
+      } else {
+        const turnedAway =
+          answer.statusCode === 401 || String(answer.headers.location).startsWith('/sign-in?');
+        if (!turnedAway || !kept) wrong.push(`${where} let her in`);
+      }
     }
     expect(wrong).toEqual([]);
   });
