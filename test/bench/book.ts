@@ -10,6 +10,7 @@ import { ENTITIES } from '../../src/entities.js';
 import { Audit, SYSTEM } from '../../src/identity/index.js';
 import { Resource, Resources, Salons } from '../../src/salon/index.js';
 import { newId, openSources, Reader, UnitOfWork } from '../../src/store/index.js';
+import type { BenchRow } from './engine.js';
 
 const STYLISTS = 20;
 const DAYS = 60;
@@ -30,19 +31,11 @@ const USUAL_DAY = [
   [975, 45],
 ] as const;
 
-export interface SlotsBenchRow {
-  readonly name: string;
-  readonly value: number;
-  readonly unit: 'ms' | 'ratio';
-  /** What the value must not pass; null where it is only reported. */
-  readonly budget: number | null;
-}
-
 /**
  * Searches 60 days of 20 stylists for a slot, beside reading the very same appointments from the same file through the
  * same reader with plain SQL, in one run: the two times share whatever the machine is doing. Medians; `timeMs` is given to each row.
  */
-export async function benchSlots({ timeMs = 3000 } = {}): Promise<SlotsBenchRow[]> {
+export async function benchSlots({ timeMs = 3000 } = {}): Promise<BenchRow[]> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-bench-'));
   const sources = await openSources(join(folder, 'bench.sqlite'), ENTITIES, MIGRATIONS);
   try {

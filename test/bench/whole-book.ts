@@ -88,7 +88,7 @@ export async function benchWholeBook(clients = CLIENTS): Promise<BenchRow[]> {
       {
         name: `windows of ${clients} clients against reading their rows raw`,
         value: median(ratios),
-        unit: '×',
+        unit: 'ratio',
         budget: 3,
       },
       { name: '  of it: time per client', value: (1000 * median(times)) / clients, unit: 'µs', budget: null },
