@@ -83,6 +83,18 @@ const WIDER = [
     name: 'message_of_appointment',
     columns: ['appointmentId', 'kind', 'state', 'sentAt'],
   },
+  {
+    table: 'measurement',
+    was: ['clientId', 'measuredOn'],
+    name: 'measurement_figures',
+    columns: ['clientId', 'measuredOn', 'zone', 'id', 'lengthMm'],
+  },
+  {
+    table: 'hold_limit',
+    was: ['formulaId'],
+    name: 'hold_limit_figures',
+    columns: ['formulaId', 'zone', 'kind', 'against', 'by', 'value'],
+  },
   { table: 'cut_formula', was: null, name: 'formula_names', columns: ['id', 'name'] },
 ] as const;
 

@@ -179,9 +179,9 @@ export class ZoneLink extends Row {
 
 /** What ends a zone's hold: see the engine's HoldLimit for the meaning of each kind. */
 @Entity('hold_limit')
+@Index('hold_limit_figures', ['formulaId', 'zone', 'kind', 'against', 'by', 'value'])
 export class HoldLimitRow extends Row {
   @ForeignKey(() => CutFormula, { onDelete: 'CASCADE' })
-  @Index()
   @RefColumn()
   formulaId: string;
 
@@ -291,7 +291,7 @@ export class Visit extends EditableRow {
 
 /** A length taken on arrival, before anything is cut. */
 @Entity('measurement')
-@Index(['clientId', 'measuredOn'])
+@Index('measurement_figures', ['clientId', 'measuredOn', 'zone', 'id', 'lengthMm'])
 export class Measurement extends Row {
   @ForeignKey(() => Client, { onDelete: 'CASCADE' })
   @RefColumn()

@@ -8,15 +8,22 @@ export const VISIT_INDEX = 'visit_figures';
 /** The day the client next came, on a later day than visit `v`; null while she has not. */
 const NEXT_ON = `(SELECT MIN(n."visitOn") FROM visit n WHERE n."clientId" = v."clientId" AND n."visitOn" > v."visitOn" AND n."visitOn" <= :today)`;
 
-const KEYS: Readonly<Record<CutBy, string>> = {
+const KEYS: Readonly<Record<Exclude<CutBy, 'shape'>, string>> = {
   stylist: 'v."staffId"',
   service: 'v."serviceId"',
-  shape: `COALESCE((SELECT f.name FROM cut_formula f WHERE f.id = v."formulaId"), '')`,
   'first-time': `CASE WHEN EXISTS (SELECT 1 FROM visit p WHERE p."clientId" = v."clientId" AND p."visitOn" < v."visitOn")
     THEN 'returning' ELSE 'first' END`,
   salon: 'v."salonId"',
   month: 'substr(v."visitOn", 1, 7)',
 };
+
+function keySql(manager: EntityManager, by: CutBy | null): string {
+  if (by === null) return `''`;
+  if (by !== 'shape') return KEYS[by];
+  // SQLite takes the key's own index by itself, which lacks the name.
+  const named = isPostgres(manager) ? 'cut_formula f' : 'cut_formula f INDEXED BY "formula_names"';
+  return `COALESCE((SELECT f.name FROM ${named} WHERE f.id = v."formulaId"), '')`;
+}
 
 /** Visits in the order of their clients, so that what is looked up about a client lies together. */
 export function visitsByClient(manager: EntityManager): string {
@@ -56,7 +63,7 @@ export function visitSource(
   return `(
       SELECT v."clientId", v."visitOn", v."closedAt", v."dayEndsAt", v."priceMinor", v."staffId", v."serviceId", v."formulaId",
         v."suggestedDueOn", v."suggestedLatestOn", ${next ? NEXT_ON : 'NULL'} AS "nextOn",
-        ${by === null ? `''` : KEYS[by]} AS "key"
+        ${keySql(manager, by)} AS "key"
       FROM ${visitsByClient(manager)} WHERE ${visitScope(scope)} ${fence(manager)}
     )`;
 }

@@ -50,6 +50,7 @@ export async function plantManyVisits(
   const date = (ms: string) => `date((${ms}) / 1000, 'unixepoch')`;
   const windowDay = (days: number) => date(`${startsAt} + (${days} + ${mixed(5, 14)}) * ${DAY_MS}`);
   await run('PRAGMA synchronous = OFF');
+  await run('PRAGMA cache_size = -1000000');
   await run(`${count(clients)} INSERT INTO client (id, version, "salonId", "givenName", "familyName", "searchText", notes, "healthNotes", "addedAt")
     SELECT ${idOf(CLIENT, 'i')}, 1, '${salonId}', 'Guest', 'Number ' || i, 'guest number ' || i, '', '', ${FIRST_DAY_MS} FROM n`);
   await run(`${count(visits)} INSERT INTO cut_formula (id, version, "salonId", "clientId", name, notes, "cutOn")
