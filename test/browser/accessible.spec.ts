@@ -1,17 +1,8 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
-import axe from 'axe-core';
 import type { Page } from 'playwright-core';
+import { findings } from './axe.js';
 import { type BrowserApp, SIZES, startBrowserApp } from './harness.js';
 import { allPlaces, type Place } from './pages.js';
-
-/** What axe-core finds (its rules follow WCAG 2.2 and good practice), one line a finding. */
-async function findings(page: Page): Promise<string[]> {
-  await page.evaluate(axe.source);
-  const { violations } = await page.evaluate<axe.AxeResults>('axe.run()');
-  return violations.map(
-    ({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 160)).join(' | ')}`,
-  );
-}
 
 /** Smallest target of WCAG 2.2, success criterion 2.5.5, in CSS pixels. */
 const TARGET_PX = 44;
