@@ -22,6 +22,8 @@ export class ErrorFilter implements ExceptionFilter {
     if (typeof retryAfterSeconds === 'number') void reply.header('retry-after', String(retryAfterSeconds));
     if (request.url.startsWith('/api/')) {
       const { status, code, title, detail, fields, details } = problem;
+      // RFC 9110 11.6.1: a 401 says how to authenticate.
+      if (status === 401) void reply.header('www-authenticate', 'Bearer');
       await reply
         .status(status)
         .header('content-type', 'application/problem+json; charset=utf-8')

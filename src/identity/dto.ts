@@ -18,7 +18,8 @@ import { ROLES, type Role } from './entities.js';
 
 const LONGEST_PASSWORD = 1000;
 
-export class NewAccountInput {
+/** Who somebody is, as letters and pages name her. */
+class PersonInput {
   @Trimmed()
   @MaxLength(254, { message: 'E-mail address: use at most 254 characters.' })
   @IsEmail({}, { message: 'E-mail address: write it in full, such as mara@example.org.' })
@@ -28,22 +29,14 @@ export class NewAccountInput {
   @Length(1, 120, { message: 'Name: write at most 120 characters.' })
   @IsString({ message: 'Name: write it as text.' })
   name: string;
+}
 
+export class NewAccountInput extends PersonInput {
   @IsIn(ROLES, { message: `Role: choose one of ${ROLES.join(', ')}.` })
   role: Role;
 }
 
-export class FirstOwnerInput {
-  @Trimmed()
-  @MaxLength(254, { message: 'E-mail address: use at most 254 characters.' })
-  @IsEmail({}, { message: 'E-mail address: write it in full, such as mara@example.org.' })
-  email: string;
-
-  @Trimmed()
-  @Length(1, 120, { message: 'Name: write at most 120 characters.' })
-  @IsString({ message: 'Name: write it as text.' })
-  name: string;
-
+export class FirstOwnerInput extends PersonInput {
   @MaxLength(LONGEST_PASSWORD, { message: 'Password: use at most 1,000 characters.' })
   @IsString({ message: 'Password: choose one.' })
   password: string;

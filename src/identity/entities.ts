@@ -55,9 +55,8 @@ export class Account extends EditableRow {
 export const SESSION_KINDS = ['browser', 'api', 'desk', 'pin'] as const;
 export type SessionKind = (typeof SESSION_KINDS)[number];
 
-/** A signed-in browser. The cookie holds the token, the row only its SHA-256. */
-@Entity('session')
-export class Session extends Row {
+/** Something that lets an account in. Whoever holds the token has it; the row holds only its SHA-256. */
+abstract class TokenRow extends Row {
   @Index({ unique: true })
   @TextColumn(64)
   tokenHash: string;
@@ -66,7 +65,11 @@ export class Session extends Row {
   @Index()
   @RefColumn()
   accountId: string;
+}
 
+/** A signed-in browser. The cookie holds the token, the row only its SHA-256. */
+@Entity('session')
+export class Session extends TokenRow {
   @InstantColumn()
   startedAt: number;
 
@@ -94,16 +97,7 @@ export class Session extends Row {
 
 /** Lets a program act for an account within `scopes`. Shown once; the row holds only its SHA-256. */
 @Entity('api_token')
-export class ApiToken extends Row {
-  @Index({ unique: true })
-  @TextColumn(64)
-  tokenHash: string;
-
-  @ForeignKey(() => Account, { onDelete: 'CASCADE' })
-  @Index()
-  @RefColumn()
-  accountId: string;
-
+export class ApiToken extends TokenRow {
   @TextColumn(80)
   name: string;
 
@@ -123,16 +117,7 @@ export class ApiToken extends Row {
 
 /** A link by which an account's password may be set once. The row holds only the SHA-256 of what the link holds. */
 @Entity('password_link')
-export class PasswordLink extends Row {
-  @Index({ unique: true })
-  @TextColumn(64)
-  tokenHash: string;
-
-  @ForeignKey(() => Account, { onDelete: 'CASCADE' })
-  @Index()
-  @RefColumn()
-  accountId: string;
-
+export class PasswordLink extends TokenRow {
   @InstantColumn()
   madeAt: number;
 

@@ -308,7 +308,7 @@ describe('signing in', () => {
       expect((await jar.post('/switch', { accountId, pin: '4072' })).statusCode).toBe(422);
       expect((await jar.post('/switch', { accountId, pin: '4071' })).headers.location).toBe('/today');
       expect((await jar.ask('GET', '/today')).statusCode).toBe(200);
-      for (const path of ['/figures', '/audit', '/privacy', '/people', '/account', '/messages']) {
+      for (const path of ['/audit', '/privacy', '/people', '/account', '/messages']) {
         expect([path, (await jar.ask('GET', path)).statusCode]).toEqual([path, 403]);
       }
       later(31 * 60_000);
