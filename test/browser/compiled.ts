@@ -1,4 +1,4 @@
-import { cp, mkdir, mkdtemp, readdir, readFile, symlink, writeFile } from 'node:fs/promises';
+import { cp, mkdir, mkdtemp, readdir, readFile, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { transform } from '@swc/core';
@@ -31,14 +31,25 @@ async function sources(root: string): Promise<string[]> {
 }
 
 let made: Promise<string> | undefined;
+let users = 0;
 
 /**
- * The product as plain JavaScript in a temporary folder, made once a test process. Planting the demo inside Jest's
- * own module realm takes minutes; a process of its own takes seconds and is nearer to what people run.
+ * The product as plain JavaScript in a temporary folder, shared by all who use it at a time. Planting the demo inside
+ * Jest's own module realm takes minutes; a process of its own takes seconds and is nearer to what people run.
  */
 export function compiledProduct(): Promise<string> {
+  users += 1;
   made ??= compile(projectRoot());
   return made;
+}
+
+/** The last one to go clears up. */
+export async function leaveProduct(): Promise<void> {
+  users -= 1;
+  if (users > 0 || made === undefined) return;
+  const folder = await made;
+  made = undefined;
+  await rm(folder, { recursive: true });
 }
 
 async function compile(root: string): Promise<string> {

@@ -8,7 +8,7 @@ import { type BrowserContext, chromium, type Page } from 'playwright-core';
 import type { Planted } from '../../seed/index.js';
 import { projectRoot } from '../../src/http/index.js';
 import type { Role } from '../../src/identity/index.js';
-import { compiledProduct } from './compiled.js';
+import { compiledProduct, leaveProduct } from './compiled.js';
 
 /** A Thursday morning in London, before the first of the demo's told stories sits down. */
 export const MORNING = '2026-05-14T09:20:00Z';
@@ -101,6 +101,7 @@ export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
       const gone = once(child, 'exit');
       child.disconnect();
       await gone;
+      await leaveProduct();
       await rm(folder, { recursive: true });
     },
   };
