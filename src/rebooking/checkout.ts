@@ -4,12 +4,15 @@ import { addDays, Clock, DomainError, dateIn, validated } from '../base/index.js
 import { Appointment, Book, type Slot, Slots, serviceFor } from '../book/index.js';
 import { Client } from '../clients/index.js';
 import { HoldLimitRow, type Visit, VisitInput, Visits } from '../cuts/index.js';
+import { EngineError } from '../engine/errors.js';
+import { fitToWorkingDays, type WorkingWindow } from '../engine/plan/index.js';
 import type { Actor } from '../identity/index.js';
 import { Salon, Service } from '../salon/index.js';
 import { Reader, UnitOfWork } from '../store/index.js';
 import type { ShapeWindow } from './entities.js';
 import { HoldMarks, withMovedLimits } from './hold-marks.js';
 import { Windows } from './windows.js';
+import { usualStaffId, workingDates } from './working-days.js';
 
 /** What the desk needs to turn a finished visit into the next one. */
 export type Suggestion = {
@@ -17,9 +20,13 @@ export type Suggestion = {
   /** The cheapest tidy that covers the zone that goes first, else a full cut. */
   readonly service: Service;
   readonly slots: readonly Slot[];
+  /** The window in the working days of her usual stylist; absent when none lies near it. */
+  readonly working?: WorkingWindow & { readonly staffId: string };
 };
 
 const SLOTS_OFFERED = 3;
+/** How far around the window working days are looked for, as the engine does. */
+const DAYS_AROUND = 60;
 /** Shapes whose window lies years ahead are not worth searching the book for. */
 const FARTHEST_SEARCH_DAYS = 180;
 
@@ -105,7 +112,10 @@ export class Checkout {
     const today = dateIn(salon.zone, this.clock.now());
     const from = window.earliestOn > today ? window.earliestOn : today;
     const horizon = addDays(today, FARTHEST_SEARCH_DAYS);
-    if (from > horizon) return { window, service, slots: [] };
+    const usual = staffId ?? (await usualStaffId(manager, client));
+    const working = usual && (await this.workingWindow(manager, salon, usual, window, today));
+    const found = { window, service, ...(working && { working: { ...working, staffId: usual } }) };
+    if (from > horizon) return { ...found, slots: [] };
     // A window that has passed, or is about to, still deserves the next fortnight.
     const to = [window.latestOn, addDays(from, 14)].sort().at(-1) as string;
     const slots = await this.slots.find({
@@ -116,11 +126,33 @@ export class Checkout {
       nearDate: window.dueOn > from ? window.dueOn : from,
       windowFrom: window.earliestOn,
       windowTo: window.latestOn,
-      ...((staffId ?? client.preferredStaffId) && {
-        preferredStaffId: (staffId ?? client.preferredStaffId) as string,
-      }),
+      ...(usual && { preferredStaffId: usual }),
       limit: SLOTS_OFFERED,
     });
-    return { window, service, slots };
+    return { ...found, slots };
+  }
+
+  private async workingWindow(
+    manager: EntityManager,
+    salon: Salon,
+    staffId: string,
+    window: ShapeWindow,
+    today: string,
+  ): Promise<WorkingWindow | undefined> {
+    // A window that has passed is past: the days looked at start with today.
+    const open = window.latestOn < today ? { earliestOn: today, dueOn: today, latestOn: today } : window;
+    const dates = await workingDates(
+      manager,
+      salon,
+      staffId,
+      addDays(open.earliestOn, -DAYS_AROUND),
+      addDays(open.latestOn, DAYS_AROUND),
+    );
+    try {
+      return fitToWorkingDays(open, (date) => dates.has(date), today);
+    } catch (error) {
+      if (error instanceof EngineError) return undefined;
+      throw error;
+    }
   }
 }

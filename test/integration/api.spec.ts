@@ -44,11 +44,22 @@ describe('API v1', () => {
     });
     expect(completed.status).toBe(201);
     const { suggestion } = completed.body as unknown as {
-      suggestion: { service: { id: string }; slots: { staffId: string; startsAt: number; date: string }[] };
+      suggestion: {
+        window: { dueOn: string };
+        working: object;
+        service: { id: string };
+        slots: { staffId: string; startsAt: number; date: string }[];
+      };
     };
     // The nape of 6 mm passes its limit first, and a tidy covers it.
     expect(suggestion.service.id).toBe(test.tidy.id);
     expect(suggestion.slots).toHaveLength(3);
+    // Mara works every day, so her working days are the window itself.
+    expect(suggestion.working).toMatchObject({
+      staffId: test.mara.id,
+      dueOn: suggestion.window.dueOn,
+      outside: null,
+    });
 
     const before = await test.ask('owner', 'GET', '/api/v1/reports/rebooking-rate');
     expect(before.body).toMatchObject({ byMonth: [{ month: '2026-06', count: 0, of: 1 }] });
