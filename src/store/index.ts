@@ -16,11 +16,11 @@ export {
 export { newId } from './ids.js';
 export { KeyError, keyFrom, keyring, newKeyText } from './keyring.js';
 export { loadForEdit } from './load-for-edit.js';
-export { loadKeys, readKeyFile, usualKeyFile, writeKeyFile } from './load-keys.js';
+export { loadKeys, readKeyFile, writeKeyFile } from './load-keys.js';
 export { Reader } from './reader.js';
 export { SealedColumn } from './sealed-column.js';
 export { sealFilesAnew } from './sealed-files.js';
-export { giveUp, requireKeys, sealAnew } from './sealed-values.js';
+export { giveUp, sealAnew } from './sealed-values.js';
 export { readSettings, type Settings, SettingsError, type TextGatewaySettings } from './settings.js';
 export { openSources, type Sources, sqliteWriter } from './sources.js';
 export { SETTINGS, StoreModule, type StoreOptions } from './store.module.js';

@@ -47,7 +47,8 @@ export async function openSources(
   migrations: Classes,
   keys: KeySource = { keyFile: usualKeyFile(dirname(file)) },
 ): Promise<Sources> {
-  mkdirSync(dirname(file), { recursive: true });
+  // SQLite makes its files readable by everybody: the folder must not let everybody in.
+  mkdirSync(dirname(file), { recursive: true, mode: 0o700 });
   keyring.use(loadKeys(keys));
   const writer = await sqliteWriter(file, entities, migrations).initialize();
   try {
