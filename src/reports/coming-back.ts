@@ -1,5 +1,6 @@
 import type { EntityManager } from 'typeorm';
 import { laterSql, one } from './ask.js';
+import { knownUntilSql } from './erased.js';
 import type { Figure } from './figure.js';
 import type { CutBy, FigureScope } from './scope.js';
 import { type Counted, sharesFigure } from './shares.js';
@@ -48,7 +49,8 @@ export function returnedCounts(
   return groupVisits(manager, scope, by, {
     groups: {},
     sums: { of: '1', count: one(`x."nextOn" <= ${until}`) },
-    where: `x."suggestedLatestOn" IS NOT NULL AND ${until} < :today`,
+    where: `x."suggestedLatestOn" IS NOT NULL AND ${until} < :today
+      AND ${knownUntilSql(manager, 'x."clientId"', until)}`,
     next: true,
   });
 }
@@ -77,7 +79,7 @@ export async function returnedFigures(
         title,
         definition:
           `The client’s next visit, with anybody, came no later than ${end}; coming early counts. ` +
-          'Counted over visits that ended with a suggested window which is over by now: whose window is still open is left out, not counted as lost.',
+          'Counted over visits that ended with a suggested window which is over by now: whose window is still open is left out, not counted as lost, and so is whose record was erased before it was over.',
         of: 'Windows over',
         count: 'Back',
       }),

@@ -71,7 +71,7 @@ export async function demandClients(
 }
 
 /** Each client's last visit that ended with a window, and that window. */
-function lastWindows(manager: EntityManager, { salon, on, live }: DemandView): Promise<WindowRow[]> {
+function lastWindows(manager: EntityManager, { salon, on, knownAt, live }: DemandView): Promise<WindowRow[]> {
   const days = (date: string) =>
     daysSql(
       manager,
@@ -86,8 +86,9 @@ function lastWindows(manager: EntityManager, { salon, on, live }: DemandView): P
        ${live ? 'LEFT JOIN shape_window w ON w."clientId" = v."clientId" AND w."formulaId" = v."formulaId"' : ''}
      WHERE v."salonId" = :salonId AND v."visitOn" >= :since AND v."visitOn" < :on AND v."suggestedDueOn" IS NOT NULL
        AND NOT EXISTS (SELECT 1 FROM visit n WHERE n."clientId" = v."clientId" AND n."visitOn" > v."visitOn"
-         AND n."visitOn" < :on AND n."suggestedDueOn" IS NOT NULL)`,
-    { salonId: salon.id, on, since: addDays(on, -HISTORY_DAYS) },
+         AND n."visitOn" < :on AND n."suggestedDueOn" IS NOT NULL)
+       AND v."clientId" NOT IN (SELECT e.id FROM client e WHERE e."erasedAt" <= :knownAt)`,
+    { salonId: salon.id, on, knownAt, since: addDays(on, -HISTORY_DAYS) },
     ['daysAgo', 'earliestDays', 'dueDays', 'latestDays', 'minutes'],
   );
 }

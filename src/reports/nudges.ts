@@ -2,6 +2,7 @@ import type { EntityManager } from 'typeorm';
 import { ask, isPostgres, laterSql, one } from './ask.js';
 import { GRACE_DAYS } from './coming-back.js';
 import type { NudgeHoldOut } from './entities.js';
+import { knownUntilSql } from './erased.js';
 import { type Figure, SMALL_GROUP, shareCells, shareColumns } from './figure.js';
 import { heldOutSql } from './held-out.js';
 import type { FigureScope } from './scope.js';
@@ -45,7 +46,8 @@ export async function nudgeCounts(
      FROM (SELECT ${nudged} AS "nudged", ${heldOut} AS "heldOut", ${inTrial} AS "inTrial",
              ${one(`x."nextOn" <= ${until}`)} AS back
            FROM ${visitSource(manager, scope, null, true)} x
-           WHERE x."suggestedLatestOn" IS NOT NULL AND ${until} < :today) y
+           WHERE x."suggestedLatestOn" IS NOT NULL AND ${until} < :today
+             AND ${knownUntilSql(manager, 'x."clientId"', until)}) y
      GROUP BY y."nudged", y."heldOut", y."inTrial"`,
     { ...scopeValues(scope), since: holdOut?.since ?? 0 },
     ['nudged', 'heldOut', 'inTrial', 'of', 'count'],

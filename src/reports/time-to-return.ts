@@ -1,5 +1,6 @@
 import type { EntityManager } from 'typeorm';
 import { daysSql, one } from './ask.js';
+import { erasedOnSql } from './erased.js';
 import { type Chart, type CurvePoint, type Figure, type FigureRow, interval, SMALL_GROUP } from './figure.js';
 import { inOrder } from './in-order.js';
 import { kaplanMeier, type Survival, stepAt, type TimeCount } from './kaplan-meier.js';
@@ -20,12 +21,23 @@ export async function returnTimes(
   by: CutBy | null,
 ): Promise<Map<string, TimeCount[]>> {
   const rows = await groupVisits(manager, scope, by, {
-    groups: { days: daysSql(manager, 'x."visitOn"', 'COALESCE(x."nextOn", :today)') },
+    groups: {
+      days: daysSql(
+        manager,
+        'x."visitOn"',
+        `COALESCE(x."nextOn", ${erasedOnSql(manager, 'x."clientId"')}, :today)`,
+      ),
+    },
     sums: { ended: one('x."nextOn" IS NOT NULL'), open: one('x."nextOn" IS NULL') },
     next: true,
   });
   const times = new Map<string, TimeCount[]>();
-  for (const { key, ...count } of rows) times.set(key, [...(times.get(key) ?? []), count]);
+  for (const { key, days, ended, open } of rows) {
+    const counts = times.get(key) ?? [];
+    // Erased on the day of the visit, which in UTC may be the day before.
+    counts.push({ days: Math.max(0, days), ended, open });
+    times.set(key, counts);
+  }
   return times;
 }
 

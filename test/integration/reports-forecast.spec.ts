@@ -193,6 +193,24 @@ describe('forecast', () => {
     expect(await due(false)).toBe(0);
   });
 
+  it('expects nothing of a client once she is erased, and did before', async () => {
+    const on = '2026-08-03';
+    const view = { salon: place.salon, on, knownAt: dayBounds(ZONE, on).startsAt, live: false };
+    const windows = async () =>
+      (await demandClients(store.reader.manager, view, 90)).filter(({ window }) => window !== null).length;
+    const before = await windows();
+    const { clientId } = visits.find(
+      (visit) => visit.suggestedDueOn !== null && visit.visitOn < on && visit.visitOn > addDays(on, -200),
+    ) as Visit;
+    const erase = (erasedAt: number | null) =>
+      store.units.run((manager) => manager.update(Client, { id: clientId }, { erasedAt }));
+    await erase(view.knownAt - 1);
+    expect(await windows()).toBe(before - 1);
+    await erase(view.knownAt + 1);
+    expect(await windows()).toBe(before);
+    await erase(null);
+  });
+
   it('expects nothing of a salon nobody has come to', async () => {
     const empty = await openTestStore(`${TODAY}T11:00:00Z`);
     try {
