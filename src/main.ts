@@ -14,7 +14,9 @@ const log = new Logger('halfinch');
 log.log(`Halfinch answers at ${settings.publicUrl}`);
 const firstOwner = app.get(FirstOwner);
 if (await firstOwner.isNeeded()) {
-  log.log(`Nobody has an account yet. Open ${settings.publicUrl}/set-up; the set-up code is ${firstOwner.code}`);
+  log.log(
+    `Nobody has an account yet. Open ${settings.publicUrl}/set-up; the set-up code is ${firstOwner.code}`,
+  );
 }
 if (settings.healthKey === undefined && settings.keyFile.startsWith(settings.dataDir)) {
   log.warn(

@@ -8,6 +8,7 @@ import { CAUTIONS, ColourGate, sameProductLine } from '../skin-tests/index.js';
 import { newId, Reader, UnitOfWork } from '../store/index.js';
 import { percentOfVolumes, volumesOfPercent } from './developer.js';
 import { ColourFormulaDto } from './dto.js';
+import { ColourEffects } from './effects.js';
 import { ColourFormula, ColourLine } from './entities.js';
 
 /** A mixture with what was in it, in the order it was mixed. */
@@ -27,6 +28,7 @@ export class ColourFormulas {
     private readonly clock: Clock,
     private readonly audit: Audit,
     private readonly gate: ColourGate,
+    private readonly effects: ColourEffects,
   ) {}
 
   /** Records one mixture of a closed visit; see `recordIn`. */
@@ -83,6 +85,7 @@ export class ColourFormulas {
       subjectId: visit.clientId,
       details: { visitId, colourFormulaId: formula.id, lines: lines.length },
     });
+    await this.effects.coloured(manager, visit.clientId);
     return whole(formula, lines);
   }
 

@@ -17,7 +17,8 @@ import { type Actor, Audit } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { ToleranceDto } from './dto.js';
-import { ColourFormula, RootBandTolerance } from './entities.js';
+import { RootBandTolerance } from './entities.js';
+import { rootsColouredOn } from './roots-coloured-on.js';
 
 const TOLERANCE = { code: 'COLOUR', name: 'root-band tolerance' } as const;
 /** Where a root band is seen first (common practice, no source). */
@@ -79,25 +80,6 @@ export class RootBands {
   }
 
   /**
-   * The newest day up to `on` on which the roots of a zone were coloured; undefined when they never were. A colour on
-   * the lengths alone narrows no root band.
-   */
-  async colouredOn(
-    manager: EntityManager,
-    clientId: string,
-    zone: Zone,
-    on: string,
-  ): Promise<string | undefined> {
-    const formulas = await manager.find(ColourFormula, {
-      where: { clientId },
-      order: { colouredOn: 'DESC', id: 'DESC' },
-    });
-    return formulas.find(
-      ({ place, zones, colouredOn }) => place !== 'lengths' && zones.includes(zone) && colouredOn <= on,
-    )?.colouredOn;
-  }
-
-  /**
    * The band on a date, today unless said; undefined where the roots there were not coloured within ten years before.
    * Band, rate and dates come from one and the same posterior: the profile as it is worth on that date. Throws
    * CLIENT.NOT_FOUND.
@@ -109,7 +91,7 @@ export class RootBands {
     const on = onDate ?? dateIn(salon.zone, this.clock.now());
     const tolerance = await this.tolerance(manager, clientId);
     const zone = tolerance?.zone ?? PARTING;
-    const colouredOn = await this.colouredOn(manager, clientId, zone, on);
+    const colouredOn = await rootsColouredOn(manager, clientId, zone, on);
     if (colouredOn === undefined || daysBetween(colouredOn, on) > FARTHEST_DAYS) return undefined;
     const stored = await this.profiles.of(manager, clientId);
     const profile = worthOn(stored, on);

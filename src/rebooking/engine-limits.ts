@@ -8,6 +8,9 @@ import {
 import type { HoldLimit } from '../engine/plan/index.js';
 import type { Zone } from '../engine/zones.js';
 
+/** Day of the newest colour of the roots, of the zones where there was one. */
+export type Coloured = ReadonlyMap<Zone, string>;
+
 type Left = Pick<ZoneLength, 'zone' | 'leftMm' | 'wantedMm'>;
 
 /** Growth used up before the first day: a zone that was left longer than the shape wants it. */
@@ -21,9 +24,15 @@ function usedUpMm(lengths: readonly Left[], zone: Zone): number {
  *
  * Limits on growth count from the length the shape wants, or from the length left where a zone was left to grow. A
  * landmark's allowance is read from the drawn ends (its value: how far past the landmark they may go); a weight
- * line's is the growth that drops the line that far.
+ * line's is the growth that drops the line that far. A root band counts from the day its roots were coloured, from the
+ * cut where no colour is on record.
  */
-export function engineLimit(row: HoldLimitRow, lengths: readonly Left[], shape: CutShape): HoldLimit {
+export function engineLimit(
+  row: HoldLimitRow,
+  lengths: readonly Left[],
+  shape: CutShape,
+  coloured: Coloured = new Map(),
+): HoldLimit {
   const { zone } = row;
   const doubt = row.sd === null ? {} : { sdMm: row.sd };
   switch (row.kind) {
@@ -59,7 +68,15 @@ export function engineLimit(row: HoldLimitRow, lengths: readonly Left[], shape: 
         allowanceMm: Math.max(0, (growthToDrop(shape, row.value) ?? row.value) - usedUpMm(lengths, zone)),
         ...doubt,
       };
-    case 'root-band':
-      return { kind: 'root-band', zone, mm: row.value, ...doubt };
+    case 'root-band': {
+      const colouredOn = coloured.get(zone);
+      return {
+        kind: 'root-band',
+        zone,
+        mm: row.value,
+        ...(colouredOn !== undefined && { colouredOn }),
+        ...doubt,
+      };
+    }
   }
 }

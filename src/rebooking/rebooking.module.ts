@@ -1,9 +1,11 @@
 import { Module } from '@nestjs/common';
 import { BookModule } from '../book/index.js';
+import { ColourModule } from '../colour/index.js';
 import { CutsModule } from '../cuts/index.js';
 import { Checkout } from './checkout.js';
 import { Contacts } from './contacts.js';
 import { DueList } from './due-list.js';
+import { FollowColour } from './follow-colour.js';
 import { HoldMarks } from './hold-marks.js';
 import { NotNows } from './not-now.js';
 import { Reshapes } from './reshapes.js';
@@ -14,6 +16,7 @@ import { Windows } from './windows.js';
 
 const SERVICES = [
   Windows,
+  FollowColour,
   HoldMarks,
   TidyPlans,
   Reshapes,
@@ -25,5 +28,5 @@ const SERVICES = [
   SeriesProposals,
 ];
 
-@Module({ imports: [CutsModule, BookModule], providers: SERVICES, exports: SERVICES })
+@Module({ imports: [CutsModule, ColourModule, BookModule], providers: SERVICES, exports: SERVICES })
 export class RebookingModule {}

@@ -20,11 +20,11 @@ export type ReshapePath = {
   readonly target: WholeFormula;
   readonly path: Reshape;
   readonly why: Why;
-  /** A drawing for every stage of the path, in its order. */
-  readonly drawings: readonly Drawing[];
+  /** For each stage of the path, in its order; null for those between the first few and the last. */
+  readonly drawings: readonly (Drawing | null)[];
 };
 
-const STAGES_DRAWN = 6;
+const FIRST_DRAWN = 5;
 
 @Injectable()
 export class Reshapes {
@@ -73,7 +73,8 @@ export class Reshapes {
       );
     }
     const path = reshapePath(input);
-    const drawings = path.stages.slice(0, STAGES_DRAWN).map((stage, i) => {
+    const drawings = path.stages.map((stage, i): Drawing | null => {
+      if (i >= FIRST_DRAWN && i < path.stages.length - 1) return null;
       const source = stage.kind === 'target' || path.feasibleToday ? target : now.whole;
       const lengths = source.lengths.map(({ zone, leftMm }) => ({
         zone,

@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { Clock } from '../base/index.js';
 import { Client } from '../clients/index.js';
+import { rootsColouredOn } from '../colour/index.js';
 import {
   type CutShape,
   cutShape,
@@ -19,8 +20,9 @@ import {
   type WindowBatch,
   type WindowInput,
 } from '../engine/plan/index.js';
+import type { Zone } from '../engine/zones.js';
 import { newId } from '../store/index.js';
-import { engineLimit } from './engine-limits.js';
+import { type Coloured, engineLimit } from './engine-limits.js';
 import { ShapeWindow } from './entities.js';
 
 /** What the engine computes a window from: a whole formula, a growth profile and its shape (on the mean head, unless given). */
@@ -29,12 +31,13 @@ function windowInput(
   profile: GrowthProfile,
   cutOn: string,
   shape: CutShape = cutShape({}, whole),
+  coloured?: Coloured,
 ): WindowInput {
   return {
     profile,
     cutOn,
     zones: whole.lengths.map(({ zone, leftMm, leftSdMm, leftOn }) => ({ zone, leftMm, leftSdMm, leftOn })),
-    limits: whole.limits.map((row) => engineLimit(row, whole.lengths, shape)),
+    limits: whole.limits.map((row) => engineLimit(row, whole.lengths, shape, coloured)),
   };
 }
 
@@ -74,6 +77,21 @@ export function batchOfStored(windows: readonly Pick<ShapeWindow, 'packed'>[]): 
     bytes.write(packed, (starts[i] ?? 0) * Float64Array.BYTES_PER_ELEMENT, 'base64');
   }
   return { rows, starts };
+}
+
+/** Days of colour behind the root bands among the limits; asked only where there are any. */
+export async function rootsColoured(
+  manager: EntityManager,
+  clientId: string,
+  { limits }: Pick<WholeFormula, 'limits'>,
+): Promise<Coloured> {
+  const coloured = new Map<Zone, string>();
+  for (const { kind, zone } of limits) {
+    if (kind !== 'root-band') continue;
+    const on = await rootsColouredOn(manager, clientId, zone);
+    if (on !== undefined) coloured.set(zone, on);
+  }
+  return coloured;
 }
 
 /** When clients should come back: computed by the engine, kept as one row a client for lists over the whole book. */
@@ -137,6 +155,7 @@ export class Windows {
     if (!whole?.formula.cutOn || whole.limits.length === 0) return undefined;
     const client = await manager.findOneBy(Client, { id: clientId });
     const profile = await this.profiles.of(manager, clientId);
-    return [whole, profile, whole.formula.cutOn, cutShape(headOptions(client), whole)];
+    const coloured = await rootsColoured(manager, clientId, whole);
+    return [whole, profile, whole.formula.cutOn, cutShape(headOptions(client), whole), coloured];
   }
 }

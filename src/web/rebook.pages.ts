@@ -52,6 +52,7 @@ export class RebookPages {
       next: next && momentText(next.startsAt, salon.zone, spoken),
       nextId: next?.id,
       due: suggestion && may(principal.role, 'book.read'),
+      scripts: ['visit-done'],
     });
   }
 }

@@ -1,5 +1,5 @@
 import { DomainError, type FieldProblem } from '../base/index.js';
-import { parseLength, type Ruler } from './lengths.js';
+import { lengthInBox, lengthText, parseLength, type Ruler } from './lengths.js';
 
 const LONGEST_MM = 2000;
 
@@ -21,8 +21,13 @@ export class Typed {
     return choice ?? this.wrong(field, `${name}: choose one of the list.`);
   }
 
-  /** In mm, from 0 to 2,000; the words name the salon's unit. */
-  lengthMm(field: string, name: string, ruler: Ruler): number | undefined {
+  /** In mm, from 0 to 2,000 unless told otherwise; the words name the salon's unit. */
+  lengthMm(
+    field: string,
+    name: string,
+    ruler: Ruler,
+    [least, most]: readonly [number, number] = [0, LONGEST_MM],
+  ): number | undefined {
     let mm: number | undefined;
     try {
       mm = parseLength(this.values[field], field, ruler);
@@ -30,12 +35,25 @@ export class Typed {
       if (!(error instanceof DomainError)) throw error;
       return this.wrong(field, `${name}: ${error.message}`);
     }
-    if (mm === undefined || (mm >= 0 && mm <= LONGEST_MM)) return mm;
+    if (mm === undefined || (mm >= least && mm <= most)) return mm;
     const longest = { cm: '200 cm', in: '78 in', mm: '2000 mm' }[ruler.units];
-    return this.wrong(
-      field,
-      `${name}: a length lies between 0 and ${longest}. Check the number and its unit.`,
-    );
+    const bounds =
+      most === LONGEST_MM && least === 0
+        ? `0 and ${longest}`
+        : `${lengthText(least, ruler.units)} and ${lengthText(most, ruler.units)}`;
+    return this.wrong(field, `${name}: a length lies between ${bounds}. Check the number and its unit.`);
+  }
+
+  /** Like lengthMm for a box that was filled from `storedMm`: unchanged, it gives that back unrounded. */
+  keptLengthMm(
+    field: string,
+    name: string,
+    ruler: Ruler,
+    storedMm: number | null | undefined,
+    bounds?: readonly [number, number],
+  ): number | undefined {
+    const isUnchanged = storedMm != null && this.text(field) === lengthInBox(storedMm, ruler.units);
+    return isUnchanged ? storedMm : this.lengthMm(field, name, ruler, bounds);
   }
 
   /** A whole or broken number within bounds, or undefined for an empty box. */

@@ -4,6 +4,16 @@ import type { FormulaInput, WholeFormula } from '../cuts/index.js';
 import type { Service } from '../salon/index.js';
 import type { Ruler } from './lengths.js';
 import { firstValues, readVisit, zonesInOrder } from './visit-form.js';
+import { withNewLimit } from './visit-limits.js';
+import {
+  keyOfCutStep,
+  stepKeys,
+  stepValues,
+  type Values,
+  withNewStep,
+  withoutStep,
+  withStepMoved,
+} from './visit-steps.js';
 
 const ruler: Ruler = { units: 'cm', fingerWidthMm: 18 };
 const service = (kind: Service['kind'], zones: Service['zones'] = []): Service =>
@@ -43,13 +53,19 @@ const source = {
   ],
   links: [{ zone: 'nape', neighbour: 'back', kind: 'blended' }],
   limits: [
-    { zone: 'nape', kind: 'grown-by', value: 12, against: null, by: null, landmark: null },
-    { zone: 'top', kind: 'longer-than', value: 90, against: null, by: null, landmark: null },
+    { zone: 'nape', kind: 'grown-by', value: 12.3, against: null, by: null, landmark: null, sd: 2.1 },
+    { zone: 'top', kind: 'longer-than', value: 90, against: null, by: null, landmark: null, sd: null },
   ],
 } as unknown as WholeFormula;
 
-type Read = { formula?: FormulaInput; measurements: object[]; priceMinor: number; basedOnId?: string };
-const read = (values: Record<string, string>, from: WholeFormula | undefined, kind: Service) =>
+type Read = {
+  marks: object[];
+  formula?: FormulaInput;
+  measurements: object[];
+  priceMinor: number;
+  basedOnId?: string;
+};
+const read = (values: Values, from: WholeFormula | undefined, kind: Service) =>
   readVisit(values, from, kind, ruler, 'GBP').input as Read;
 
 function refusal(work: () => unknown): DomainError {
@@ -77,12 +93,66 @@ describe('the form of a visit', () => {
     expect(basedOnId).toBe('f');
   });
 
-  it('keeps limits of other kinds and takes the typed growth', () => {
-    const values = { ...firstValues(source, service('full-cut'), ruler, 'GBP'), 'limit.nape': '1.5' };
-    const { formula } = read(values, source, service('full-cut'));
-    expect(formula?.limits).toEqual([
-      expect.objectContaining({ zone: 'top', kind: 'longer-than', value: 90 }),
-      { zone: 'nape', kind: 'grown-by', value: 15 },
+  it('keeps a copied limit with what was learned of it, and takes a changed, a cleared and a new one', () => {
+    const first = firstValues(source, service('full-cut'), ruler, 'GBP');
+    const kept = read(first, source, service('full-cut')).formula?.limits;
+    expect(kept).toEqual([
+      expect.objectContaining({ zone: 'nape', kind: 'grown-by', value: 12.3, sd: 2.1 }),
+      expect.objectContaining({ zone: 'top', kind: 'longer-than', value: 90, sd: null }),
+    ]);
+    const values = {
+      ...withNewLimit(first, ruler),
+      'limit.l1.value': '1.5',
+      'limit.l2.value': '',
+      'limit.m1.zone': 'nape',
+      'limit.m1.ends': 'contrast:ratio',
+      'limit.m1.against': 'top',
+      'limit.m1.value': '2,5',
+    };
+    const none = { against: null, by: null, landmark: null };
+    expect(read(values, source, service('full-cut')).formula?.limits).toEqual([
+      { ...none, zone: 'nape', kind: 'grown-by', value: 15 },
+      { ...none, zone: 'nape', kind: 'contrast', against: 'top', by: 'ratio', value: 2.5 },
+    ]);
+  });
+
+  it('records lengths exactly as they were stored where their boxes were not touched', () => {
+    const rounded = {
+      ...source,
+      lengths: [{ zone: 'nape', leftMm: 12.4, leftSdMm: 3, wantedMm: 12.4 }],
+      steps: [step('nape', { lengthAtGuideMm: 41.7, stepPerSectionMm: -2.6 })],
+      limits: [],
+    } as unknown as WholeFormula;
+    const values = firstValues(rounded, service('full-cut'), ruler, 'GBP');
+    expect(values['left.nape']).toBe('1.2');
+    const { formula } = read(values, rounded, service('full-cut'));
+    expect(formula?.lengths[0]?.leftMm).toBe(12.4);
+    expect(formula?.steps[0]).toMatchObject({ lengthAtGuideMm: 41.7, stepPerSectionMm: -2.6 });
+  });
+
+  it('keeps where the cutting line runs for as long as zone and method stay', () => {
+    const placed = {
+      ...source,
+      steps: [step('nape', { geometry: { anchor: 'nape', belowMm: 5 } }), step('top')],
+    } as unknown as WholeFormula;
+    const values = firstValues(placed, service('full-cut'), ruler, 'GBP');
+    const geometry = (changed: object) =>
+      read({ ...values, ...changed }, placed, service('full-cut')).formula?.steps[0]?.geometry;
+    expect(geometry({})).toEqual({ anchor: 'nape', belowMm: 5 });
+    expect(geometry({ 'step.s1.elevationDeg': '10' })).toEqual({ anchor: 'nape', belowMm: 5 });
+    expect(geometry({ 'step.s1.method': 'taper' })).toBeNull();
+  });
+
+  it('reads what the stylist saw of each zone', () => {
+    const values = {
+      ...firstValues(source, service('full-cut'), ruler, 'GBP'),
+      'held.nape': 'just-gone',
+      'held.top': 'still-holding',
+    };
+    const { marks } = readVisit(values, source, service('full-cut'), ruler, 'GBP').input as Read;
+    expect(marks).toEqual([
+      { zone: 'top', state: 'still-holding' },
+      { zone: 'nape', state: 'just-gone' },
     ]);
   });
 
@@ -108,7 +178,9 @@ describe('the form of a visit', () => {
       ...firstValues(undefined, service('full-cut'), ruler, 'GBP'),
       formulaName: 'Pixie',
       'left.fringe': '4',
-      'step.fringe.section': 'horizontal',
+      ...stepValues('n1', undefined, ruler),
+      'step.n1.zone': 'fringe',
+      'step.n1.section': 'horizontal',
     };
     const { formula } = read(values, undefined, service('full-cut'));
     expect(formula?.lengths).toEqual([{ zone: 'fringe', leftMm: 40, cut: true }]);
@@ -116,14 +188,31 @@ describe('the form of a visit', () => {
     expect(formula?.steps[0]).toMatchObject({ zone: 'fringe', section: 'horizontal', guide: 'travelling' });
   });
 
-  it('takes steps in the order that was typed', () => {
-    const values = {
-      ...firstValues(source, service('full-cut'), ruler, 'GBP'),
-      'step.s2.place': '1',
-      'step.s1.place': '2',
-    };
-    const { formula } = read(values, source, service('full-cut'));
-    expect(formula?.steps.map(({ zone }) => zone)).toEqual(['top', 'nape', 'nape']);
+  it('takes steps in the order of the form: moved, added and removed', () => {
+    const values = firstValues(source, service('full-cut'), ruler, 'GBP');
+    const zones = (changed: Values) =>
+      read(changed, source, service('full-cut')).formula?.steps.map(({ zone }) => zone);
+    expect(zones(withStepMoved(values, 's2', -1))).toEqual(['top', 'nape', 'nape']);
+    expect(zones(withStepMoved(values, 's2', 1))).toEqual(['nape', 'nape', 'top']);
+    expect(withStepMoved(values, 's1', -1)).toBe(values);
+    expect(zones(withoutStep(values, 's1'))).toEqual(['top', 'nape']);
+    const added = { ...withNewStep(values, ruler), 'step.n1.zone': 'crown' };
+    expect(zones(withStepMoved(added, 'n1', -1))).toEqual(['nape', 'top', 'crown', 'nape']);
+    expect(stepKeys(withNewStep(added, ruler))).toEqual(['s1', 's2', 's3', 'n1', 'n2']);
+  });
+
+  it('asks for the zone of a step that says how but not where, and passes over a blank one', () => {
+    const values = withNewStep(firstValues(source, service('full-cut'), ruler, 'GBP'), ruler);
+    expect(read(values, source, service('full-cut')).formula?.steps).toHaveLength(3);
+    const half = { ...values, 'step.n1.section': 'vertical' };
+    expect(refusal(() => read(half, source, service('full-cut'))).fields[0]?.field).toBe('step.n1.zone');
+  });
+
+  it('counts steps as the engine does, which passes over zones left to grow', () => {
+    const values = { ...firstValues(source, service('full-cut'), ruler, 'GBP'), 'done.nape': 'grow' };
+    const { steps } = readVisit(values, source, service('full-cut'), ruler, 'GBP');
+    expect(keyOfCutStep(steps, 1)).toBe('s2');
+    expect(keyOfCutStep(steps, 2)).toBeUndefined();
   });
 
   it('tells everything that cannot be read at once, by the boxes’ names', () => {
@@ -132,7 +221,7 @@ describe('the form of a visit', () => {
       'arrival.top': '-1',
       'left.nape': '300',
       'step.s1.elevationDeg': '181',
-      'limit.nape': 'soon',
+      'limit.l1.value': 'soon',
       price: 'much',
       formulaName: '  ',
     };
@@ -141,7 +230,7 @@ describe('the form of a visit', () => {
       'arrival.top',
       'formulaName',
       'left.nape',
-      'limit.nape',
+      'limit.l1.value',
       'price',
       'step.s1.elevationDeg',
     ]);
@@ -153,18 +242,18 @@ describe('the form of a visit', () => {
   });
 
   it('names the form’s boxes for what the service refuses', () => {
-    const values = {
-      ...firstValues(source, service('full-cut'), ruler, 'GBP'),
-      'arrival.nape': '2',
-      'step.s2.place': '1',
-    };
+    const values = withStepMoved(
+      { ...firstValues(source, service('full-cut'), ruler, 'GBP'), 'arrival.nape': '2' },
+      's2',
+      -1,
+    );
     const { rename } = readVisit(values, source, service('full-cut'), ruler, 'GBP');
     expect(rename('measurements.0.lengthMm')).toBe('arrival.nape');
     expect(rename('formula.lengths.0.leftMm')).toBe('left.top');
     expect(rename('formula.lengths.1.wantedMm')).toBe('wanted.nape');
-    expect(rename('formula.steps.0.elevationDeg')).toBe('step.s1.elevationDeg');
-    expect(rename('formula.steps.1.tool')).toBe('step.s2.tool');
-    expect(rename('formula.limits.0.value')).toBe('limit.top');
+    expect(rename('formula.steps.0.elevationDeg')).toBe('step.s2.elevationDeg');
+    expect(rename('formula.steps.1.lengthAtGuideMm')).toBe('step.s1.lengthAtGuide');
+    expect(rename('formula.limits.1.value')).toBe('limit.l2.value');
     expect(rename('priceMinor')).toBe('price');
     expect(rename('visitOn')).toBe('visitOn');
   });

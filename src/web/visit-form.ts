@@ -1,33 +1,15 @@
-import type {
-  CutStep,
-  FormulaInput,
-  MeasurementInput,
-  StepInput,
-  WholeFormula,
-  ZoneNow,
-} from '../cuts/index.js';
-import { FORMULA_METHODS, MEASURING_TOOLS, SECTION_DIRECTIONS, TECHNIQUES } from '../cuts/index.js';
+import type { FormulaInput, HoldMarkInput, MeasurementInput, WholeFormula, ZoneNow } from '../cuts/index.js';
+import { HOLD_STATES, MEASURING_TOOLS } from '../cuts/index.js';
 import { ZONES, type Zone } from '../engine/zones.js';
 import type { Service } from '../salon/index.js';
 import { lengthInBox, type Ruler } from './lengths.js';
 import { moneyInBox, Typed } from './typed.js';
-import { METHOD_WORDS, SECTION_WORDS, TECHNIQUE_WORDS, ZONE_WORDS } from './words.js';
+import { limitValues, type ReadLimit, readLimits } from './visit-limits.js';
+import { type ReadStep, readSteps, stepValues, type Values } from './visit-steps.js';
+import { ZONE_WORDS } from './words.js';
 
 /** What was done to a zone on this visit. */
 export const DONE = ['cut', 'grow', 'not'] as const;
-
-type Values = Record<string, string>;
-
-/** One step's boxes: those of the copied formula by its place, and a blank one for each zone that has none. */
-export type StepSlot = { readonly key: string; readonly zone: Zone; readonly from: CutStep | undefined };
-
-export function stepSlots(source: WholeFormula | undefined): StepSlot[] {
-  const copied = (source?.steps ?? []).map(
-    (step, i): StepSlot => ({ key: `s${i + 1}`, zone: step.zone, from: step }),
-  );
-  const missing = ZONES.filter((zone) => !copied.some((slot) => slot.zone === zone));
-  return [...copied, ...missing.map((zone): StepSlot => ({ key: zone, zone, from: undefined }))];
-}
 
 /** Zones in the order in which the copied formula cuts them, then those it leaves out. */
 export function zonesInOrder(source: WholeFormula | undefined): Zone[] {
@@ -49,26 +31,6 @@ function doneAtFirst(zone: Zone, source: WholeFormula | undefined, service: Serv
   return leftToGrow ? 'grow' : 'cut';
 }
 
-function stepValues({ key, from }: StepSlot, place: number, ruler: Ruler): Values {
-  const name = (field: string) => `step.${key}.${field}`;
-  const number = (value: number | null | undefined) =>
-    value === null || value === undefined ? '' : String(value);
-  return {
-    [name('place')]: from ? String(place) : '',
-    [name('method')]: from?.method ?? '',
-    [name('section')]: from?.section ?? '',
-    [name('elevationDeg')]: number(from?.elevationDeg),
-    [name('guideAt')]: from?.guideAt ?? '',
-    [name('overDirectedTo')]: from?.overDirectedTo ?? '',
-    [name('overDirectedSections')]: from?.overDirectedSections ? number(from.overDirectedSections) : '',
-    [name('fingerAngleDeg')]: from?.fingerAngleDeg ? number(from.fingerAngleDeg) : '',
-    [name('lengthAtGuide')]: lengthInBox(from?.lengthAtGuideMm, ruler.units),
-    [name('technique')]: from?.technique ?? '',
-    [name('tool')]: from?.tool ?? '',
-    [name('notes')]: from?.notes ?? '',
-  };
-}
-
 /** The form's first values: the copied formula, ready to be changed where this visit differs. */
 export function firstValues(
   source: WholeFormula | undefined,
@@ -76,7 +38,7 @@ export function firstValues(
   ruler: Ruler,
   currency: string,
 ): Values {
-  const values: Values = {
+  const values: Record<string, string> = {
     formulaName: source?.formula.name ?? '',
     formulaNotes: source?.formula.notes ?? '',
     basedOnId: source?.formula.id ?? '',
@@ -87,73 +49,30 @@ export function firstValues(
   };
   for (const zone of ZONES) {
     const length = source?.lengths.find((candidate) => candidate.zone === zone);
-    const limit = source?.limits.find(
-      (candidate) => candidate.zone === zone && candidate.kind === 'grown-by',
-    );
     const done = doneAtFirst(zone, source, service);
     values[`arrival.${zone}`] = '';
+    values[`held.${zone}`] = '';
     values[`done.${zone}`] = done;
     values[`left.${zone}`] = lengthInBox(done === 'cut' ? length?.wantedMm : length?.leftMm, ruler.units);
     values[`wanted.${zone}`] = done === 'grow' ? lengthInBox(length?.wantedMm, ruler.units) : '';
-    values[`limit.${zone}`] = lengthInBox(limit?.value, ruler.units);
   }
-  stepSlots(source).forEach((slot, i) => {
-    Object.assign(values, stepValues(slot, i + 1, ruler));
+  source?.steps.forEach((step, i) => {
+    Object.assign(values, stepValues(`s${i + 1}`, step, ruler));
+  });
+  source?.limits.forEach((limit, i) => {
+    Object.assign(values, limitValues(`l${i + 1}`, limit, ruler));
   });
   return values;
 }
 
-function readStep(typed: Typed, slot: StepSlot, ruler: Ruler): (StepInput & { place: number }) | undefined {
-  const name = (field: string) => `step.${slot.key}.${field}`;
-  const words = ZONE_WORDS[slot.zone];
-  const method = typed.choice(name('method'), FORMULA_METHODS, `${words}, guide or method`);
-  const section = typed.choice(name('section'), SECTION_DIRECTIONS, `${words}, section`);
-  const elevationDeg = typed.number(name('elevationDeg'), `${words}, elevation`, 0, 180);
-  const technique = typed.choice(name('technique'), TECHNIQUES, `${words}, technique`);
-  const untouched = !method && !section && elevationDeg === undefined && !technique;
-  if (untouched && slot.from === undefined) return undefined;
-  const place = typed.number(name('place'), `${words}, place in the order`, 1, 99, true);
-  const chosen = method ?? 'travelling-guide';
-  const { from } = slot;
-  const done = typed.text(`done.${slot.zone}`);
-  return {
-    zone: slot.zone,
-    method: chosen,
-    section: section ?? null,
-    elevationDeg: elevationDeg ?? null,
-    guide: chosen === 'travelling-guide' ? 'travelling' : chosen === 'stationary-guide' ? 'stationary' : null,
-    guideAt: typed.text(name('guideAt')) || null,
-    overDirectedTo: typed.choice(name('overDirectedTo'), ZONES, `${words}, over-direction`) ?? null,
-    overDirectedSections:
-      typed.number(name('overDirectedSections'), `${words}, sections back`, 0, 12, true) ?? 0,
-    fingerAngleDeg: typed.number(name('fingerAngleDeg'), `${words}, cutting line`, -75, 75) ?? 0,
-    lengthAtGuideMm: typed.lengthMm(name('lengthAtGuide'), `${words}, length at the guide`, ruler) ?? null,
-    geometry: from?.geometry ?? null,
-    endLengthMm: from?.endLengthMm ?? null,
-    sectionDepthMm: from?.sectionDepthMm ?? null,
-    stepPerSectionMm: from?.stepPerSectionMm ?? 0,
-    technique: technique ?? 'club',
-    tool: typed.text(name('tool')) || null,
-    // A zone that was not touched stays what it was.
-    leftToGrow: done === 'grow' || (done === 'not' && from?.leftToGrow === true),
-    notes: typed.text(name('notes')),
-    place: place ?? 99,
-  };
-}
-
-export type ReadVisit = {
-  readonly input: Record<string, unknown>;
-  /** The form's name for a field as the service names it. */
-  readonly rename: (field: string) => string;
-};
-
 function readLengths(typed: Typed, source: WholeFormula | undefined, ruler: Ruler): FormulaInput['lengths'] {
   return ZONES.flatMap((zone): FormulaInput['lengths'] => {
     const words = ZONE_WORDS[zone];
-    const done = typed.choice(`done.${zone}`, DONE, `${words}, what was done`) ?? 'not';
-    const leftMm = typed.lengthMm(`left.${zone}`, `${words}, left at`, ruler);
-    const wantedMm = typed.lengthMm(`wanted.${zone}`, `${words}, wanted`, ruler);
     const before = source?.lengths.find((length) => length.zone === zone);
+    const done = typed.choice(`done.${zone}`, DONE, `${words}, what was done`) ?? 'not';
+    const filledMm = done === 'cut' ? before?.wantedMm : before?.leftMm;
+    const leftMm = typed.keptLengthMm(`left.${zone}`, `${words}, left at`, ruler, filledMm);
+    const wantedMm = typed.keptLengthMm(`wanted.${zone}`, `${words}, wanted`, ruler, before?.wantedMm);
     if (done === 'cut') {
       if (leftMm === undefined) {
         // On a first visit a zone nobody says anything about is simply not recorded.
@@ -169,23 +88,47 @@ function readLengths(typed: Typed, source: WholeFormula | undefined, ruler: Rule
   });
 }
 
-function readLimits(typed: Typed, source: WholeFormula | undefined, zones: readonly Zone[], ruler: Ruler) {
-  const kept = (source?.limits ?? [])
-    .filter(({ kind }) => kind !== 'grown-by')
-    .map(({ kind, zone, against, by, landmark, value, sd }) => ({
-      kind,
-      zone,
-      against,
-      by,
-      landmark,
-      value,
-      sd,
-    }));
-  const grown = ZONES.flatMap((zone) => {
-    const value = typed.lengthMm(`limit.${zone}`, `${ZONE_WORDS[zone]}, holds until grown by`, ruler);
-    return value === undefined || !zones.includes(zone) ? [] : [{ kind: 'grown-by' as const, zone, value }];
+/** The part of the form that is the shape as it stands when the client gets up. */
+export type ReadCut = {
+  readonly lengths: FormulaInput['lengths'];
+  readonly steps: readonly ReadStep[];
+  readonly measurements: readonly MeasurementInput[];
+};
+
+/** What cannot be read is told to `typed`. */
+export function readCut(
+  typed: Typed,
+  values: Values,
+  source: WholeFormula | undefined,
+  ruler: Ruler,
+): ReadCut {
+  const tool = typed.choice('measuredWith', MEASURING_TOOLS, 'Measured with') ?? 'hand';
+  const measurements = ZONES.flatMap((zone): MeasurementInput[] => {
+    const lengthMm = typed.lengthMm(`arrival.${zone}`, `${ZONE_WORDS[zone]}, on arrival`, ruler);
+    return lengthMm === undefined ? [] : [{ zone, lengthMm, tool }];
   });
-  return [...kept, ...grown];
+  const lengths = readLengths(typed, source, ruler);
+  return { measurements, lengths, steps: readSteps(typed, values, source, ruler) };
+}
+
+export type ReadVisit = {
+  readonly input: Record<string, unknown>;
+  readonly steps: readonly ReadStep[];
+  /** The form's name for a field as the service names it. */
+  readonly rename: (field: string) => string;
+};
+
+/** A limit on a zone without a length has nothing to hold. */
+function requireLimitedZones(typed: Typed, limits: readonly ReadLimit[], { lengths }: ReadCut): void {
+  for (const { key, limit } of limits) {
+    for (const zone of [limit.zone, limit.against ?? limit.zone]) {
+      if (lengths.some((length) => length.zone === zone)) continue;
+      typed.wrong(
+        `limit.${key}.zone`,
+        `Hold limit: the ${ZONE_WORDS[zone].toLowerCase()} has no length recorded. Write one, or clear the limit’s number.`,
+      );
+    }
+  }
 }
 
 /**
@@ -193,33 +136,22 @@ function readLimits(typed: Typed, source: WholeFormula | undefined, zones: reado
  * form does not show is kept from there. Throws INPUT.INVALID naming every box that could not be read.
  */
 export function readVisit(
-  values: Readonly<Values>,
+  values: Values,
   source: WholeFormula | undefined,
   service: Service,
   ruler: Ruler,
   currency: string,
 ): ReadVisit {
   const typed = new Typed(values);
-  const tool = typed.choice('measuredWith', MEASURING_TOOLS, 'Measured with') ?? 'hand';
-  const measurements = ZONES.flatMap((zone): MeasurementInput[] => {
-    const lengthMm = typed.lengthMm(`arrival.${zone}`, `${ZONE_WORDS[zone]}, on arrival`, ruler);
-    return lengthMm === undefined ? [] : [{ zone, lengthMm, tool }];
+  const cut = readCut(typed, values, source, ruler);
+  const { measurements, lengths, steps } = cut;
+  const wasCut = lengths.some((length) => length.cut);
+  const marks = ZONES.flatMap((zone): HoldMarkInput[] => {
+    const state = typed.choice(`held.${zone}`, HOLD_STATES, `${ZONE_WORDS[zone]}, how it had held`);
+    return state ? [{ zone, state }] : [];
   });
-  const lengths = readLengths(typed, source, ruler);
-  const wasCut = lengths.some(({ cut }) => cut);
-  const slots = stepSlots(source);
-  const steps = slots
-    .flatMap((slot) => {
-      const step = readStep(typed, slot, ruler);
-      return step ? [{ key: slot.key, step }] : [];
-    })
-    .sort((a, b) => a.step.place - b.step.place);
-  const limits = readLimits(
-    typed,
-    source,
-    lengths.map(({ zone }) => zone),
-    ruler,
-  );
+  const limits = readLimits(typed, values, source, ruler);
+  if (wasCut) requireLimitedZones(typed, limits, cut);
   const name = typed.text('formulaName');
   if (wasCut && name === '') typed.wrong('formulaName', 'Shape: give it a name, such as “stacked bob”.');
   const priceMinor = typed.moneyMinor('price', 'Price', currency);
@@ -231,30 +163,47 @@ export function readVisit(
     notes: typed.text('notes'),
     ...(service.kind === 'colour' && productLine !== '' && { productLine }),
     measurements,
+    marks,
     ...(source && { basedOnId: source.formula.id }),
     ...(wasCut && {
       formula: {
         name,
         notes: typed.text('formulaNotes'),
-        steps: steps.map(({ step: { place: _, ...step } }) => step),
+        steps: steps.map(({ step }) => step),
         lengths,
         links: (source?.links ?? []).map(({ zone, neighbour, kind }) => ({ zone, neighbour, kind })),
-        limits,
+        limits: limits.map(({ limit }) => limit),
       },
     }),
   };
-  const rename = (field: string): string => {
-    const at = /^(?:formula\.)?(measurements|lengths|steps|limits)\.(\d+)(?:\.(\w+))?$/.exec(field);
+  return { input, steps, rename: renamed(cut, limits, marks) };
+}
+
+const BOX_OF_STEP: Readonly<Record<string, string>> = {
+  lengthAtGuideMm: 'lengthAtGuide',
+  endLengthMm: 'endLength',
+  sectionDepthMm: 'sectionDepth',
+  stepPerSectionMm: 'stepPerSection',
+};
+
+function renamed(cut: ReadCut, limits: readonly ReadLimit[], marks: readonly HoldMarkInput[]) {
+  return (field: string): string => {
+    const at = /^(?:formula\.)?(measurements|marks|lengths|steps|limits)\.(\d+)(?:\.(\w+))?$/.exec(field);
     const i = Number(at?.[2] ?? -1);
+    const part = at?.[3];
     switch (at?.[1]) {
       case 'measurements':
-        return `arrival.${measurements[i]?.zone ?? ''}`;
+        return `arrival.${cut.measurements[i]?.zone ?? ''}`;
+      case 'marks':
+        return `held.${marks[i]?.zone ?? ''}`;
       case 'lengths':
-        return `${at[3] === 'wantedMm' ? 'wanted' : 'left'}.${lengths[i]?.zone ?? ''}`;
-      case 'steps':
-        return `step.${steps[i]?.key ?? ''}.${at[3] ?? 'method'}`;
+        return `${part === 'wantedMm' ? 'wanted' : 'left'}.${cut.lengths[i]?.zone ?? ''}`;
+      case 'steps': {
+        const step = `step.${cut.steps[i]?.key ?? ''}`;
+        return part === undefined ? step : `${step}.${BOX_OF_STEP[part] ?? part}`;
+      }
       case 'limits':
-        return `limit.${limits[i]?.zone ?? ''}`;
+        return `limit.${limits[i]?.key ?? ''}.${part === 'against' || part === 'zone' ? part : 'value'}`;
       default:
         return (
           { priceMinor: 'price', 'formula.name': 'formulaName', 'formula.notes': 'formulaNotes' }[field] ??
@@ -262,17 +211,16 @@ export function readVisit(
         );
     }
   };
-  return { input, rename };
 }
 
-/** What the page shows for each zone beside its boxes. */
+/** What the page shows for each zone beside its boxes; `held` are the zones whose hold can be judged. */
 export function zoneForms(
   source: WholeFormula | undefined,
   expected: readonly ZoneNow[],
   ruler: Ruler,
-  wrongFields: readonly string[] = [],
+  held: ReadonlySet<Zone>,
+  { values, errors }: { readonly values: Values; readonly errors: Values },
 ) {
-  const slots = stepSlots(source);
   const recorded = new Set((source?.lengths ?? []).map(({ zone }) => zone));
   return zonesInOrder(source).map((zone) => {
     const now = expected.find((candidate) => candidate.zone === zone)?.now;
@@ -281,28 +229,9 @@ export function zoneForms(
       name: ZONE_WORDS[zone],
       recorded: source === undefined || recorded.has(zone),
       expected: now ? `${lengthInBox(now.meanMm, ruler.units)} expected` : 'not known yet',
-      /** Something wrong lies in the folded part. */
-      open: wrongFields.some(
-        (field) =>
-          field === `wanted.${zone}` ||
-          field === `limit.${zone}` ||
-          slots.some((slot) => slot.zone === zone && field.startsWith(`step.${slot.key}.`)),
-      ),
-      otherLimits: (source?.limits ?? []).some((limit) => limit.zone === zone && limit.kind !== 'grown-by'),
-      steps: slots
-        .filter((slot) => slot.zone === zone)
-        .map(({ key, from }) => ({ key, summary: from ? summaryOf(from) : 'not recorded yet' })),
+      marked: held.has(zone),
+      /** A zone that is wanted longer, or something wrong, lies in the folded part. */
+      open: (values[`wanted.${zone}`] ?? '') !== '' || errors[`wanted.${zone}`] !== undefined,
     };
   });
-}
-
-function summaryOf(step: CutStep): string {
-  return [
-    step.section && SECTION_WORDS[step.section],
-    step.elevationDeg !== null && `${Math.round(step.elevationDeg)}°`,
-    METHOD_WORDS[step.method],
-    TECHNIQUE_WORDS[step.technique],
-  ]
-    .filter(Boolean)
-    .join(', ');
 }

@@ -1,39 +1,36 @@
 import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { DomainError } from '../base/index.js';
-import { type Appointment, Book } from '../book/index.js';
-import { type ClientRecord, Clients } from '../clients/index.js';
-import { Formulas, GrowthAdjustedFormulas, MEASURING_TOOLS, type WholeFormula } from '../cuts/index.js';
+import { Formulas, GrowthAdjustedFormulas, HOLD_STATES } from '../cuts/index.js';
+import { EngineError } from '../engine/errors.js';
 import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
 import { Checkout } from '../rebooking/index.js';
-import { Salons, type Service } from '../salon/index.js';
 import { CAUTIONS } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
 import { dayText, momentText } from './days.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
-import { Front, type Setting } from './front.js';
+import { VISIT_CHOICES } from './visit-choices.js';
+import { type Conflict, draftAsked, draftValues, offersOf, VisitDrafts } from './visit-drafts.js';
 import { firstValues, readVisit, zoneForms } from './visit-form.js';
-import { METHOD_WORDS, nameOf, optionsOf, SECTION_WORDS, TECHNIQUE_WORDS, ZONE_OPTIONS } from './words.js';
+import { ENDS_OPTIONS, limitForms, withNewLimit } from './visit-limits.js';
+import { previewOf, stepRefusal } from './visit-preview.js';
+import { type Sitting, VisitSittings } from './visit-sittings.js';
+import {
+  keyOfCutStep,
+  stepForms,
+  type Values,
+  withNewStep,
+  withoutStep,
+  withStepMoved,
+} from './visit-steps.js';
+import { nameOf } from './words.js';
 
-type Sitting = Setting & {
-  readonly appointment: Appointment;
-  readonly client: ClientRecord;
-  readonly service: Service;
-};
-
-const TOOL_WORDS = { hand: 'the hand', ruler: 'a ruler', guard: 'a guard' } satisfies Record<
-  (typeof MEASURING_TOOLS)[number],
-  string
->;
-
-const CHOICES = {
-  methods: optionsOf(METHOD_WORDS),
-  sections: optionsOf(SECTION_WORDS),
-  techniques: optionsOf(TECHNIQUE_WORDS),
-  tools: optionsOf(TOOL_WORDS),
-  zoneOptions: ZONE_OPTIONS,
-  done: optionsOf({ cut: 'cut', grow: 'left to grow', not: 'not touched' }),
+/** What the page shows besides the form's own values. */
+type Aside = {
+  readonly conflict?: Conflict | undefined;
+  readonly offers?: ReturnType<typeof offersOf>;
+  readonly kept?: string;
 };
 
 @Needs('cut.write')
@@ -41,13 +38,11 @@ const CHOICES = {
 export class VisitPages {
   constructor(
     private readonly reader: Reader,
-    private readonly front: Front,
-    private readonly salons: Salons,
-    private readonly clients: Clients,
-    private readonly book: Book,
+    private readonly sittings: VisitSittings,
     private readonly formulas: Formulas,
     private readonly adjusted: GrowthAdjustedFormulas,
     private readonly checkout: Checkout,
+    private readonly drafts: VisitDrafts,
   ) {}
 
   @Get()
@@ -57,15 +52,25 @@ export class VisitPages {
     @Who() principal: Principal,
     @Param('id') id: string,
     @Query('from') from?: string,
+    @Query('draft') asked?: string,
   ): Promise<void> {
-    const sitting = await this.sitting(principal, id);
-    const source = await this.source(sitting, from);
+    const sitting = await this.sittings.of(principal, id);
+    const stored = await this.drafts.of(sitting);
+    const taken = draftAsked(stored, asked);
+    if (taken) {
+      const values = { ...draftValues(taken), draftVersion: String(stored.draft?.version ?? '') };
+      await this.show(request, reply, sitting, openForm(values));
+      return;
+    }
+    const source = await this.sittings.source(sitting, from);
     const values = firstValues(source, sitting.service, sitting.ruler, sitting.salon.currency);
-    await this.show(request, reply, sitting, openForm(values), source);
+    await this.show(request, reply, sitting, openForm({ ...values, draftVersion: '' }), {
+      offers: offersOf(stored, sitting, principal.accountId),
+    });
   }
 
   @Post()
-  async complete(
+  async send(
     @Req() request: FastifyRequest,
     @Res() reply: FastifyReply,
     @Who() principal: Principal,
@@ -73,50 +78,78 @@ export class VisitPages {
     @Param('id') id: string,
     @Body() body: unknown,
   ): Promise<void> {
-    const sitting = await this.sitting(principal, id);
-    const values = typedValues(body);
-    const source = await this.source(sitting, values['basedOnId'] || 'none');
+    const sitting = await this.sittings.of(principal, id);
+    const { do: action = 'complete', ...values } = typedValues(body);
+    if (action === 'forget') {
+      await this.drafts.drop(sitting, actor);
+      await reply.redirect(`/appointments/${id}/complete`, 303);
+    } else if (action === 'complete') {
+      await this.complete(request, reply, sitting, values, actor);
+    } else {
+      await this.change(request, reply, sitting, changed(values, action, sitting), actor, action);
+    }
+  }
+
+  /** Anything but completing: the form again with every value kept, here and in the draft. */
+  private async change(
+    request: FastifyRequest,
+    reply: FastifyReply,
+    sitting: Sitting,
+    values: Values,
+    actor: Actor,
+    action: string,
+  ): Promise<void> {
+    const saved = await this.drafts.save(sitting, values, actor, true);
+    const conflict = 'conflict' in saved ? saved.conflict : undefined;
+    const version = 'conflict' in saved ? saved.conflict.version : saved.version;
+    await this.show(request, reply, sitting, openForm({ ...values, draftVersion: version }), {
+      conflict,
+      ...(action === 'save' &&
+        !conflict && { kept: 'Kept for later. Nothing is recorded until you complete the visit.' }),
+    });
+  }
+
+  private async complete(
+    request: FastifyRequest,
+    reply: FastifyReply,
+    sitting: Sitting,
+    values: Values,
+    actor: Actor,
+  ): Promise<void> {
+    const { appointment, client, ruler, salon, service } = sitting;
+    const unseen = await this.drafts.unseen(sitting, values, actor);
+    if (unseen) {
+      const form = openForm({ ...values, draftVersion: unseen.version });
+      await this.show(request, reply.status(409), sitting, form, { conflict: unseen });
+      return;
+    }
+    const source = await this.sittings.source(sitting, values['basedOnId'] || 'none');
     let rename: ((field: string) => string) | undefined;
     await answerForm({
       reply,
       values,
       rename: (field) => rename?.(field) ?? field,
-      again: (form) => this.show(request, reply, sitting, form, source),
+      again: async (form) => {
+        const saved = await this.drafts.save(sitting, values, actor, true);
+        const version = 'version' in saved ? saved.version : saved.conflict.version;
+        await this.show(request, reply, sitting, {
+          ...form,
+          values: { ...form.values, draftVersion: version },
+        });
+      },
       work: async () => {
-        const read = readVisit(values, source, sitting.service, sitting.ruler, sitting.salon.currency);
+        const read = readVisit(values, source, service, ruler, salon.currency);
         rename = read.rename;
-        await this.checkout.complete(id, read.input, actor);
-        leaveNotice(request, reply, `${nameOf(sitting.client)}: visit complete.`);
-        await reply.redirect(
-          `/clients/${sitting.client.id}/rebook?staffId=${sitting.appointment.staffId}`,
-          303,
-        );
+        try {
+          await this.checkout.complete(appointment.id, read.input, actor);
+        } catch (error) {
+          throw besideItsStep(error, values, read);
+        }
+        leaveNotice(request, reply, `${nameOf(client)}: visit complete.`);
+        const query = `staffId=${appointment.staffId}&done=${appointment.id}`;
+        await reply.redirect(`/clients/${client.id}/rebook?${query}`, 303);
       },
     });
-  }
-
-  private async sitting(principal: Principal, id: string): Promise<Sitting> {
-    const setting = await this.front.setting(principal);
-    const appointment = await this.book.get(id);
-    const client = await this.clients.get(appointment.clientId);
-    const service = (await this.salons.services(setting.salon.id)).find(
-      (one) => one.id === appointment.serviceId,
-    );
-    if (!service) throw DomainError.notFound('SERVICE.NOT_FOUND', 'service');
-    return { ...setting, appointment, client, service };
-  }
-
-  /** The formula to start from: the one named, the client's last, or nothing for 'none'. Never another client's. */
-  private async source(sitting: Sitting, from: string | undefined): Promise<WholeFormula | undefined> {
-    const { manager } = this.reader;
-    if (from === 'none') return undefined;
-    if (from === undefined || from === '') return await this.formulas.current(manager, sitting.client.id);
-    const whole = await this.formulas.read(manager, from);
-    const { clientId, salonId } = whole.formula;
-    if (salonId !== sitting.salon.id || (clientId !== null && clientId !== sitting.client.id)) {
-      throw DomainError.notFound('CUT.NOT_FOUND', 'cut formula');
-    }
-    return whole;
   }
 
   private async show(
@@ -124,40 +157,87 @@ export class VisitPages {
     reply: FastifyReply,
     sitting: Sitting,
     form: FormState,
-    source: WholeFormula | undefined,
+    aside: Aside = {},
   ): Promise<void> {
-    const { salon, appointment, client, service, ruler, today, spoken } = sitting;
-    const { manager } = this.reader;
-    const adjusted = await this.adjusted.of(manager, client.id, today);
-    const own = await this.formulas.ofClient(manager, client.id, 12);
-    const house = await this.formulas.house(manager, salon.id);
-    const sources = [
-      ...own.map(({ id, name, cutOn }) => ({
-        value: id,
-        label: cutOn ? `${name}, ${dayText(cutOn, spoken)}` : name,
-      })),
-      ...house.map(({ id, name }) => ({ value: id, label: `House formula: ${name}` })),
-    ];
-    const zones = zoneForms(source, adjusted?.zones ?? [], ruler, Object.keys(form.errors));
+    const { salon, appointment, client, service, ruler, today } = sitting;
+    const { values, errors } = form;
+    const source = await this.sittings.source(sitting, values['basedOnId'] || 'none');
+    const adjusted = await this.adjusted.of(this.reader.manager, client.id, today);
+    const held = new Set(adjusted?.whole.limits.map(({ zone }) => zone));
+    const zones = zoneForms(source, adjusted?.zones ?? [], ruler, held, form);
     await renderPage(request, reply, 'complete', {
       heading: `Complete the visit of ${nameOf(client)}`,
+      ...aside,
       form,
       id: appointment.id,
       client,
       name: nameOf(client),
       service,
-      when: momentText(appointment.startsAt, salon.zone, spoken),
+      when: momentText(appointment.startsAt, salon.zone, sitting.spoken),
       units: ruler.units,
       currency: salon.currency,
-      sources: [...sources, { value: 'none', label: 'Nothing: a new shape' }],
+      sources: await this.sources(sitting),
       from: { values: { from: source?.formula.id ?? 'none' } },
       source: source?.formula,
       zones: zones.filter(({ recorded }) => recorded),
       otherZones: zones.filter(({ recorded }) => !recorded),
+      steps: stepForms(values, errors),
+      blankForm: openForm(),
+      blankStep: { key: 'n0', place: '', zone: 'New step', open: true },
+      limits: limitForms(values, errors),
+      preview: previewOf(values, source, adjusted, client, ruler),
       colour: service.kind === 'colour',
       cautions: CAUTIONS,
       scripts: ['visit-form'],
-      ...CHOICES,
+      heldChoices: [
+        { value: '', label: 'not looked' },
+        ...HOLD_STATES.map((value) => ({ value, label: value.replace('-', ' ') })),
+      ],
+      ends: ENDS_OPTIONS,
+      keep: `${request.principal?.accountId ?? ''}-${appointment.id}`,
+      ...VISIT_CHOICES,
     });
   }
+
+  /** What a formula can be started from: the client's own, the newest first, and the house's. */
+  private async sources({ client, salon, spoken }: Sitting) {
+    const { manager } = this.reader;
+    const own = await this.formulas.ofClient(manager, client.id, 12);
+    const house = await this.formulas.house(manager, salon.id);
+    return [
+      ...own.map(({ id, name, cutOn }) => ({
+        value: id,
+        label: cutOn ? `${name}, ${dayText(cutOn, spoken)}` : name,
+      })),
+      ...house.map(({ id, name }) => ({ value: id, label: `House formula: ${name}` })),
+      { value: 'none', label: 'Nothing: a new shape' },
+    ];
+  }
+}
+
+/** The form's values after one of its own buttons: "up:s2", "drop:n1", "add-step"; unchanged for any other. */
+function changed(values: Values, action: string, { ruler }: Sitting): Values {
+  const [verb, key = ''] = action.split(':');
+  switch (verb) {
+    case 'up':
+      return withStepMoved(values, key, -1);
+    case 'down':
+      return withStepMoved(values, key, 1);
+    case 'drop':
+      return withoutStep(values, key);
+    case 'add-step':
+      return withNewStep(values, ruler);
+    case 'add-limit':
+      return withNewLimit(values, ruler);
+    default:
+      return values;
+  }
+}
+
+/** What the engine refuses stands beside the step it refuses. */
+function besideItsStep(error: unknown, values: Values, { steps }: ReturnType<typeof readVisit>): unknown {
+  if (!(error instanceof EngineError) || error.step === undefined) return error;
+  const key = keyOfCutStep(steps, error.step);
+  if (key === undefined) return error;
+  return DomainError.invalid('CUT.STEP', `step.${key}`, stepRefusal(values, key, error.message));
 }

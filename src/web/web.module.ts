@@ -31,8 +31,10 @@ import { MessagesPages } from './messages.pages.js';
 import { PeoplePages } from './people.pages.js';
 import { PhotoFormFilter, PhotoGallery } from './photo-gallery.js';
 import { PhotosPages } from './photos.pages.js';
+import { PlanPages } from './plan.pages.js';
 import { PrivacyPages } from './privacy.pages.js';
 import { RebookPages } from './rebook.pages.js';
+import { ReshapePages } from './reshape.pages.js';
 import { SetUpPages } from './set-up.pages.js';
 import { ShapePages } from './shape.pages.js';
 import { SignInPages } from './sign-in.pages.js';
@@ -40,6 +42,9 @@ import { SkinTestsPages } from './skin-tests.pages.js';
 import { TodayPages } from './today.pages.js';
 import { UnsubscribePages } from './unsubscribe.pages.js';
 import { VisitPages } from './visit.pages.js';
+import { VisitDrafts } from './visit-drafts.js';
+import { VisitLivePages } from './visit-live.pages.js';
+import { VisitSittings } from './visit-sittings.js';
 
 @Module({
   imports: [
@@ -67,12 +72,15 @@ import { VisitPages } from './visit.pages.js';
     ClientsPages,
     CardPages,
     ShapePages,
+    PlanPages,
+    ReshapePages,
     SkinTestsPages,
     ConsultationsPages,
     ColourPages,
     PhotosPages,
     RebookPages,
     VisitPages,
+    VisitLivePages,
     AppointmentPages,
     BookPages,
     DuePages,
@@ -82,6 +90,15 @@ import { VisitPages } from './visit.pages.js';
     UnsubscribePages,
     FiguresPages,
   ],
-  providers: [Front, BookedAhead, CardDrawings, GateAnswers, PhotoGallery, PhotoFormFilter],
+  providers: [
+    Front,
+    BookedAhead,
+    CardDrawings,
+    VisitSittings,
+    VisitDrafts,
+    GateAnswers,
+    PhotoGallery,
+    PhotoFormFilter,
+  ],
 })
 export class WebModule {}

@@ -83,7 +83,7 @@ describe('forms, without JavaScript', () => {
       const id = await todaysAppointment(app, 'long-backed-crop');
       const stylist = await app.visit({ role: 'stylist', script: false });
       await stylist.goto(`/appointments/${id}/complete`);
-      const zone = stylist.getByRole('group', { name: 'Nape' });
+      const zone = stylist.getByRole('group', { name: 'Nape', exact: true });
       await zone.getByLabel('Left at').fill(length);
       await stylist.getByLabel('Price, GBP').fill('61.50');
       await stylist.getByRole('button', { name: 'Complete the visit' }).click();

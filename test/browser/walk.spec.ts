@@ -78,7 +78,7 @@ describe.each([
 
   it('she completes the visit with measurements; a slip is told beside its box and nothing typed is lost', async () => {
     await stylist.getByRole('link', { name: 'Complete visit' }).click();
-    const nape = stylist.getByRole('group', { name: 'Nape' });
+    const nape = stylist.getByRole('group', { name: 'Nape', exact: true });
     await nape.getByLabel('On arrival').fill('15 ells');
     await stylist.getByLabel('Notes on the visit').fill('Left ear stands out.');
     await stylist.getByRole('button', { name: 'Complete the visit' }).click();
@@ -87,7 +87,7 @@ describe.each([
     expect(await stylist.getByLabel('Notes on the visit').inputValue()).toBe('Left ear stands out.');
 
     await nape.getByLabel('On arrival').fill('15 mm');
-    await stylist.getByRole('group', { name: 'Back' }).getByLabel('On arrival').fill('5.8');
+    await stylist.getByRole('group', { name: 'Back', exact: true }).getByLabel('On arrival').fill('5.8');
     await stylist.getByRole('button', { name: 'Complete the visit' }).click();
     const { name } = storyOf(app.planted, 'stacked-bob');
     expect(await stylist.getByRole('heading', { level: 1 }).innerText()).toBe(`Next visit of ${name}`);

@@ -2,6 +2,7 @@ import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { addDays, validated } from '../../src/base/index.js';
 import {
+  ColourEffects,
   ColourFormula,
   ColourFormulas,
   ColourLine,
@@ -64,7 +65,7 @@ describe('colour formulas', () => {
     clientId = (await makeClient(store, salon.salon.id)).id;
     const { units, reader, clock, audit } = store;
     profiles = new GrowthProfiles();
-    colours = new ColourFormulas(units, reader, clock, audit, new ColourGate());
+    colours = new ColourFormulas(units, reader, clock, audit, new ColourGate(), new ColourEffects());
     bands = new RootBands(units, reader, clock, audit, profiles);
   });
   afterEach(() => store.close());

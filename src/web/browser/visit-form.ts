@@ -1,21 +1,26 @@
 /**
- * While a visit is completed: a page with typed values is not left by accident, and a touched number is replaced whole.
+ * While a visit is completed: the drawing follows what is typed, steps move in place, nothing typed is lost, and a
+ * touched number is replaced whole. Without it the form's own buttons do the same.
  */
-const form = document.querySelector<HTMLFormElement>('form[data-units]');
+import { keepDrafts } from './visit-draft.js';
+import { followDrawing } from './visit-drawing.js';
+import { moveSteps } from './visit-moves.js';
+
+const form = document.querySelector<HTMLFormElement>('form[data-keep]');
 
 if (form) {
-  let touched = false;
+  const changed = followDrawing(form);
+  const keep = keepDrafts(form);
+  moveSteps(form, () => {
+    changed();
+    keep();
+  });
   form.addEventListener('input', () => {
-    touched = true;
-  });
-  form.addEventListener('submit', () => {
-    touched = false;
-  });
-  window.addEventListener('beforeunload', (event) => {
-    if (touched) event.preventDefault();
+    changed();
+    keep();
   });
   // A wet finger on a number box should replace what stands there, not edit the middle of it.
-  for (const box of form.querySelectorAll<HTMLInputElement>('input[inputmode]')) {
-    box.addEventListener('focus', () => box.select());
-  }
+  form.addEventListener('focusin', ({ target }) => {
+    if (target instanceof HTMLInputElement && target.inputMode !== '') target.select();
+  });
 }
