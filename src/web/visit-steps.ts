@@ -1,6 +1,6 @@
 import type { CutStep, Recorded, StepInput, WholeFormula } from '../cuts/index.js';
 import { FORMULA_METHODS, SECTION_DIRECTIONS, TECHNIQUES } from '../cuts/index.js';
-import { ZONES, type Zone } from '../engine/zones.js';
+import { ZONES } from '../engine/zones.js';
 import { lengthInBox, type Ruler } from './lengths.js';
 import type { Typed } from './typed.js';
 import { METHOD_WORDS, SECTION_WORDS, TECHNIQUE_WORDS, ZONE_WORDS } from './words.js';
