@@ -105,7 +105,11 @@ export class TextReports {
     names: readonly (keyof T & string)[],
   ): Promise<T> {
     const secret = this.settings.textGateway?.secret;
-    const values = names.map((name) => String((input as Partial<T> | null)?.[name] ?? ''));
+    // What is no text was never signed; turning it into text could run its own toString.
+    const values = names.map((name) => {
+      const value: unknown = (input as Partial<T> | null)?.[name];
+      return typeof value === 'string' ? value : '';
+    });
     if (secret === undefined || !isSigned(secret, this.clock.now(), values, header)) {
       throw new DomainError(
         'forbidden',

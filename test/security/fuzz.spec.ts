@@ -91,4 +91,17 @@ describe('requests made from the API description and by mutation', () => {
     },
     60_000 + RUNS * 60,
   );
+
+  // Failures that were found, kept as they were sent.
+  it.each([
+    [
+      'an object where text is expected',
+      '/api/v1/texts/replies',
+      '{"from":"__proto__","text":{"toString":1}}',
+    ],
+  ])('still stands: %s', async (_, url, payload) => {
+    const headers = { 'content-type': 'application/json' };
+    const { status } = await send({ method: 'POST', route: url, url, headers, payload });
+    expect(status).toBeLessThan(500);
+  });
 });
