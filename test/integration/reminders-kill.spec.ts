@@ -3,9 +3,9 @@ import { USUAL_POLICY } from '../../src/reminders/index.js';
 import { openRedis } from '../factories/reminders-drivers.js';
 import { killThrough } from '../factories/reminders-kill.js';
 
-const PATIENCE_MS = 120_000;
+const PATIENCE_MS = 240_000;
 
-const SETUP = { messages: 100, workers: 2, meanLifeMs: 200, random: Math.random };
+const SETUP = { messages: 80, workers: 2, meanLifeMs: 200, random: Math.random };
 
 function expectNoneLost(report: Awaited<ReturnType<typeof killThrough>>): void {
   expect(report).toMatchObject({ lost: 0, unknown: 0, unexplained: 0 });
