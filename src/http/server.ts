@@ -19,6 +19,7 @@ import { joinAccountMail } from './account-mail.js';
 import { cookieName, cookieOptions, SESSION_COOKIE } from './cookies.js';
 import { ErrorFilter } from './error.filter.js';
 import { problemOf } from './problem.js';
+import { requireReadable } from './readable.js';
 import { RedactingLogger } from './redact.js';
 import { requireNeeds } from './routes.js';
 import { registerViews } from './view.js';
@@ -165,6 +166,7 @@ function registerCsrf(fastify: FastifyInstance): void {
     const body = request.body as Record<string, unknown> | null | undefined;
     // The token is the transport's business: no room should have to know of it.
     if (body && typeof body === 'object') delete body['_csrf'];
+    requireReadable(body);
   });
 }
 
