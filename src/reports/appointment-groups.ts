@@ -1,6 +1,6 @@
 import type { EntityManager } from 'typeorm';
 import { dayBounds } from '../base/index.js';
-import { ask, fence } from './ask.js';
+import { ask, fence, over } from './ask.js';
 import { type CutBy, type FigureScope, monthSpans, monthSql } from './scope.js';
 import { scopeValues } from './visit-groups.js';
 
@@ -43,7 +43,7 @@ export async function groupAppointments<S extends string>(
   return await ask<{ key: string } & Record<S, number>>(
     manager,
     `SELECT a."key"${columns.join('')}
-     FROM (SELECT a.state, a."cancelledAt", a."startsAt", ${keySql(by, scope)} AS "key" FROM appointment a WHERE ${where} ${fence(manager)}) a GROUP BY a."key"`,
+     FROM (SELECT a.state, a."cancelledAt", a."startsAt", ${keySql(by, scope)} AS "key" FROM ${over(manager, 'appointment a', scope)} WHERE ${where} ${fence(manager)}) a GROUP BY a."key"`,
     { ...scopeValues(scope), fromAt: dayBounds(scope.zone, scope.fromDate).startsAt, ...values },
     Object.keys(sums) as S[],
   );

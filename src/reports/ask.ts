@@ -1,4 +1,5 @@
 import type { EntityManager } from 'typeorm';
+import { daysBetween } from '../base/index.js';
 
 type Value = string | number | null;
 
@@ -47,3 +48,18 @@ export const one = (condition: string): string => `CASE WHEN ${condition} THEN 1
  * expressions to each use, which would look everything up as often.
  */
 export const fence = (manager: EntityManager): string => (isPostgres(manager) ? 'OFFSET 0' : 'LIMIT -1');
+
+const LONG_DAYS = 366;
+
+/**
+ * A table to be read over the days of a scope. Over a long time SQLite does better to read it as it lies than by way of
+ * an index; PostgreSQL sees that by itself.
+ */
+export function over(
+  manager: EntityManager,
+  table: string,
+  { fromDate, today }: { readonly fromDate: string; readonly today: string },
+): string {
+  const isLong = daysBetween(fromDate, today) >= LONG_DAYS;
+  return isLong && !isPostgres(manager) ? `${table} NOT INDEXED` : table;
+}

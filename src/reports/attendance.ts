@@ -1,7 +1,7 @@
 import type { EntityManager } from 'typeorm';
 import { dayBounds } from '../base/index.js';
 import { groupAppointments } from './appointment-groups.js';
-import { ask, fence, one } from './ask.js';
+import { ask, fence, one, over } from './ask.js';
 import { type Figure, SMALL_GROUP, shareCells, shareColumns } from './figure.js';
 import type { CutBy, FigureScope } from './scope.js';
 import { type Counted, sharesFigure } from './shares.js';
@@ -104,7 +104,7 @@ export async function reminderCounts(
     `SELECT CASE x.best WHEN 2 THEN 'sent' WHEN 1 THEN 'unsent' ELSE 'none' END AS "key",
        COUNT(*) AS "of", SUM(x.missed) AS "count"
      FROM (SELECT ${one(`a.state IN ('no-show', 'cancelled')`)} AS missed, ${best} AS best
-           FROM appointment a WHERE ${where} ${fence(manager)}) x
+           FROM ${over(manager, 'appointment a', scope)} WHERE ${where} ${fence(manager)}) x
      GROUP BY CASE x.best WHEN 2 THEN 'sent' WHEN 1 THEN 'unsent' ELSE 'none' END`,
     {
       ...scopeValues(scope),

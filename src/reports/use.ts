@@ -10,7 +10,7 @@ import {
   workingStretches,
   workingTime,
 } from '../salon/index.js';
-import { ask } from './ask.js';
+import { ask, over } from './ask.js';
 import type { Cell, Figure, FigureRow } from './figure.js';
 import { type FigureScope, monthSpans, monthSql } from './scope.js';
 
@@ -122,7 +122,7 @@ async function bookedMinutes(manager: EntityManager, scope: FigureScope): Promis
   return await ask<Taken>(
     manager,
     `SELECT c."staffId" AS "key", ${month} AS "month", SUM(c."endsAt" - c."startsAt") / ${MINUTE_MS}.0 AS "minutes"
-     FROM claim c JOIN staff s ON s.id = c."staffId" AND s."salonId" = :salonId
+     FROM ${over(manager, 'claim c', scope)} JOIN staff s ON s.id = c."staffId" AND s."salonId" = :salonId
      WHERE c."startsAt" >= :fromAt AND c."startsAt" < :untilAt ${scope.staffId === null ? '' : 'AND c."staffId" = :staffId'}
      GROUP BY c."staffId", ${month}`,
     spanValues(scope),
@@ -135,7 +135,7 @@ async function walkInMinutes(manager: EntityManager, scope: FigureScope): Promis
   return await ask<Taken>(
     manager,
     `SELECT v."staffId" AS "key", substr(v."visitOn", 1, 7) AS "month", SUM(s.minutes) AS "minutes"
-     FROM visit v JOIN service s ON s.id = v."serviceId"
+     FROM ${over(manager, 'visit v', scope)} JOIN service s ON s.id = v."serviceId"
      WHERE v."salonId" = :salonId AND v."appointmentId" IS NULL AND v."visitOn" >= :fromDate AND v."visitOn" < :today
        ${scope.staffId === null ? '' : 'AND v."staffId" = :staffId'}
      GROUP BY v."staffId", substr(v."visitOn", 1, 7)`,
@@ -149,7 +149,7 @@ async function chairMinutes(manager: EntityManager, scope: FigureScope): Promise
   return await ask<Taken>(
     manager,
     `SELECT '' AS "key", ${month} AS "month", SUM(c."endsAt" - c."startsAt") / ${MINUTE_MS}.0 AS "minutes"
-     FROM claim c JOIN resource r ON r.id = c."resourceId" AND r.kind = 'chair' AND r."salonId" = :salonId
+     FROM ${over(manager, 'claim c', scope)} JOIN resource r ON r.id = c."resourceId" AND r.kind = 'chair' AND r."salonId" = :salonId
      WHERE c."startsAt" >= :fromAt AND c."startsAt" < :untilAt GROUP BY ${month}`,
     spanValues(scope),
     ['minutes'],

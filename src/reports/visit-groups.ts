@@ -6,7 +6,8 @@ import type { CutBy, FigureScope } from './scope.js';
 export const VISIT_INDEX = 'visit_figures';
 
 /** The day the client next came, on a later day than visit `v`; null while she has not. */
-const NEXT_ON = `(SELECT MIN(n."visitOn") FROM visit n WHERE n."clientId" = v."clientId" AND n."visitOn" > v."visitOn" AND n."visitOn" <= :today)`;
+const NEXT_ON = `(SELECT n."visitOn" FROM visit n WHERE n."clientId" = v."clientId" AND n."visitOn" > v."visitOn"
+  AND n."visitOn" <= :today ORDER BY n."visitOn" LIMIT 1)`;
 
 const KEYS: Readonly<Record<Exclude<CutBy, 'shape'>, string>> = {
   stylist: 'v."staffId"',
