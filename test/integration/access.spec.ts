@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import { Controller, Get, Module } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { Appointment, ClientLinks } from '../../src/book/index.js';
@@ -8,6 +8,9 @@ import { ACCESS, ACTIONS, type Action, ApiTokens, type Role, SCOPES } from '../.
 import { newId } from '../../src/store/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { dataVersion, Jar, MARKS, type Marked, openSession, plantMarked } from '../factories/security.js';
+
+// The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
+jest.setTimeout(120_000);
 
 /** Written down a second time on purpose: a right that is given or taken by a slip must fail here. */
 const EXPECTED: Record<Action, readonly Role[]> = {

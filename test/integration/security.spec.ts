@@ -11,6 +11,9 @@ import { Reader, readSettings } from '../../src/store/index.js';
 import { PASSWORD, startTestApp, type TestApp } from '../factories/app.js';
 import { Jar, MARKS, openSession, plantMarked } from '../factories/security.js';
 
+// The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
+jest.setTimeout(120_000);
+
 describe('every answer', () => {
   let test: TestApp;
   let base: string;
