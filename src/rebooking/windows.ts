@@ -80,7 +80,7 @@ export function batchOfStored(windows: readonly Pick<ShapeWindow, 'packed'>[]): 
 }
 
 /** Days of colour behind the root bands among the limits; asked only where there are any. */
-export async function rootsColoured(
+async function rootsColoured(
   manager: EntityManager,
   clientId: string,
   { limits }: Pick<WholeFormula, 'limits'>,
