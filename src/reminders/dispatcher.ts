@@ -87,6 +87,7 @@ export class Dispatcher implements OnApplicationShutdown {
     let verdict: Verdict;
     try {
       verdict = this.outOfAttempts(message) ?? (await this.judge.judge(message));
+      if ('wording' in verdict && this.wouldOutlastLease(message)) verdict = { later: this.clock.now() };
       const withinTime = AbortSignal.timeout(this.policy.sendWithinMs);
       if ('mail' in verdict) await this.sender.send(verdict.mail, withinTime);
       if ('text' in verdict) await this.textSender.send(verdict.text, withinTime);
@@ -114,6 +115,11 @@ export class Dispatcher implements OnApplicationShutdown {
       return kept ? { outcome: 'waiting', until: later } : { outcome: 'unneeded' };
     }
     return await this.recordFailed(message, verdict.failed, verdict.reason);
+  }
+
+  /** On a machine so busy that judging took almost all of the lease, another may soon send the same. */
+  private wouldOutlastLease({ notBefore }: Message): boolean {
+    return this.clock.now() + this.policy.sendWithinMs > (notBefore ?? 0);
   }
 
   private outOfAttempts(message: Message): Verdict | undefined {

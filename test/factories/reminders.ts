@@ -107,13 +107,15 @@ export type DispatchSetup = {
   readonly policy?: Partial<DispatchPolicy>;
   readonly units?: UnitOfWork;
   readonly textSender?: TextSender;
+  /** Called whenever a message is judged. */
+  readonly judging?: () => void;
   /** Environment variables. */
   readonly env?: NodeJS.ProcessEnv;
 };
 
 /** A dispatcher with everything it is made of, over the desk's store. */
 export function partsOf(desk: TestDesk, sender: Sender, setup: DispatchSetup = {}): Parts {
-  const { units = desk.units, policy, textSender = new NoTextGateway(), env } = setup;
+  const { units = desk.units, policy, textSender = new NoTextGateway(), env, judging } = setup;
   const { reader, clock } = desk;
   const settings = testSettings(env);
   const leases = new MessageLeases(units, reader, clock, channelsOf(settings));
@@ -127,6 +129,13 @@ export function partsOf(desk: TestDesk, sender: Sender, setup: DispatchSetup = {
     new Links(settings),
     settings,
   );
+  if (judging) {
+    const really = judge.judge.bind(judge);
+    judge.judge = async (message) => {
+      judging();
+      return await really(message);
+    };
+  }
   return {
     leases,
     dispatcher: new Dispatcher(leases, clock, judge, sender, textSender, {

@@ -9,6 +9,7 @@ import {
   KeepingSender,
   messagesOf,
   openDesk,
+  partsOf,
   type TestDesk,
 } from '../factories/reminders.js';
 
@@ -111,6 +112,20 @@ describe('a dispatcher that dies', () => {
     const sender = new KeepingSender();
     await dispatcherOf(desk, sender).deliverDue();
     expect(sender.kept.map(({ messageId }) => messageId)).toEqual([first]);
+  });
+
+  it('almost, being too slow to send within its lease, lets go of the message instead', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    const sender = new KeepingSender();
+    const late = partsOf(desk, sender, {
+      judging: () => {
+        desk.clock.at += 90_001;
+      },
+    });
+    expect(await late.dispatcher.deliverDue(1)).toMatchObject({ sent: 0, waiting: 1 });
+    expect(sender.kept).toEqual([]);
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'owed', attempts: 0, leaseId: null });
+    expect(await dispatcherOf(desk, sender).deliverDue()).toMatchObject({ sent: 1 });
   });
 
   it('every time is found out after eight attempts', async () => {
