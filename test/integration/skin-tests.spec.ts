@@ -370,6 +370,30 @@ describe('skin tests', () => {
       expect(await store.reader.manager.countBy(SafetyNote, { clientId: client.id })).toBe(0);
     });
 
+    it('show what was seen, told and documented only to those with the right, and audit each look', async () => {
+      await reacted();
+      await records.note(client.id, { kind: 'irritated-scalp', told: 'weeping patch' }, stylist);
+      await records.clear(client.id, DOCUMENT, owner);
+      const looks = () =>
+        store.reader.manager.countBy(AuditEntry, { subjectId: client.id, action: 'skin-test.look' });
+      const seen = await skinTests.standingFor(client.id, stylist);
+      expect(seen.tests[0]?.seen).not.toBe('');
+      expect(seen.notes[0]?.told).toBe('weeping patch');
+      expect(seen.clearances[0]?.says).toBe(DOCUMENT.says);
+      expect(await looks()).toBe(1);
+      const narrow: Actor = { ...stylist, scopes: ['skin-test.read'] };
+      for (const actor of [{ accountId: null, role: 'desk' } as const, narrow]) {
+        const bare = await skinTests.standingFor(client.id, actor);
+        expect(bare).toMatchObject({
+          tests: [{ seen: '', state: 'reacted' }],
+          notes: [{ told: '', kind: 'irritated-scalp' }],
+          clearances: [{ says: '', issuedBy: DOCUMENT.issuedBy }],
+          bar: { reason: 'IRRITATED_SCALP' },
+        });
+      }
+      expect(await looks()).toBe(1);
+    });
+
     it('leave no health words on the audit trail', async () => {
       await reacted();
       await records.note(client.id, { kind: 'irritated-scalp', told: 'weeping patch' }, stylist);
