@@ -141,6 +141,11 @@ describe('the form of a visit', () => {
     expect(geometry({})).toEqual({ anchor: 'nape', belowMm: 5 });
     expect(geometry({ 'step.s1.elevationDeg': '10' })).toEqual({ anchor: 'nape', belowMm: 5 });
     expect(geometry({ 'step.s1.method': 'taper' })).toBeNull();
+    expect(geometry({ 'step.s1.guideZone': 'top' })).toEqual({
+      anchor: 'nape',
+      belowMm: 5,
+      guideZone: 'top',
+    });
   });
 
   it('reads what the stylist saw of each zone', () => {

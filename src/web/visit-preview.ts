@@ -48,12 +48,17 @@ export function previewOf(
   if ('pictures' in drawing) return { figures: drawing.pictures };
   const key = drawing.step === undefined ? undefined : keyOfCutStep(cut.steps, drawing.step);
   if (key === undefined) return { refused: drawing.refused };
-  return { refused: stepRefusal(values, key, drawing.reason ?? drawing.refused), step: key };
+  return { refused: stepRefusal(values, cut.steps, key, drawing.reason ?? drawing.refused), step: key };
 }
 
-/** Why a step cannot be cut, under the number it has on the page. */
-export function stepRefusal(values: Values, key: string, reason: string): string {
-  return `Step ${stepKeys(values).indexOf(key) + 1} cannot be cut: ${reason}`;
+/** Why a step cannot be cut; steps are named by the numbers they have on the page, not among those that are cut. */
+export function stepRefusal(values: Values, steps: ReadCut['steps'], key: string, reason: string): string {
+  const keys = stepKeys(values);
+  const words = reason.replace(/\b(step) (\d+)\b/gi, (as, step: string, number: string) => {
+    const place = keys.indexOf(keyOfCutStep(steps, Number(number)) ?? '');
+    return place < 0 ? as : `${step} ${place + 1}`;
+  });
+  return words.startsWith('Step') ? words : `Step ${keys.indexOf(key) + 1} cannot be cut: ${words}`;
 }
 
 function lengthsAfter(cut: ReadCut, now: GrowthAdjusted | undefined): Recorded['lengths'] {

@@ -1,6 +1,6 @@
-import type { CutStep, Recorded, StepInput, WholeFormula } from '../cuts/index.js';
+import type { CutStep, Recorded, StepGeometry, StepInput, WholeFormula } from '../cuts/index.js';
 import { FORMULA_METHODS, SECTION_DIRECTIONS, TECHNIQUES } from '../cuts/index.js';
-import { ZONES } from '../engine/zones.js';
+import { ZONES, type Zone } from '../engine/zones.js';
 import { lengthInBox, type Ruler } from './lengths.js';
 import type { Typed } from './typed.js';
 import { METHOD_WORDS, SECTION_WORDS, TECHNIQUE_WORDS, ZONE_WORDS } from './words.js';
@@ -38,6 +38,7 @@ export function stepValues(key: string, from: CutStep | undefined, ruler: Ruler)
     [name('section')]: from?.section ?? '',
     [name('elevationDeg')]: from?.elevationDeg == null ? '' : String(from.elevationDeg),
     [name('guideAt')]: from?.guideAt ?? '',
+    [name('guideZone')]: from?.geometry?.guideZone ?? '',
     [name('overDirectedTo')]: from?.overDirectedTo ?? '',
     [name('overDirectedSections')]: number(from?.overDirectedSections),
     [name('fingerAngleDeg')]: number(from?.fingerAngleDeg),
@@ -100,8 +101,10 @@ function readStep(
     elevationDeg: typed.number(name('elevationDeg'), `${words}, elevation`, 0, 180) ?? null,
     guide: method === 'travelling-guide' ? 'travelling' : method === 'stationary-guide' ? 'stationary' : null,
     guideAt: typed.text(name('guideAt')) || null,
-    // Where the cutting line runs belongs to the zone and the method it was recorded for.
-    geometry: isAsCopied ? from.geometry : null,
+    geometry: geometryOf(
+      isAsCopied ? from.geometry : null,
+      typed.choice(name('guideZone'), ZONES, `${words}, guide taken from`),
+    ),
     overDirectedTo: typed.choice(name('overDirectedTo'), ZONES, `${words}, over-direction`) ?? null,
     overDirectedSections:
       typed.number(name('overDirectedSections'), `${words}, sections back`, 0, 12, true) ?? 0,
@@ -119,6 +122,13 @@ function readStep(
     leftToGrow: typed.text(`done.${zone}`) === 'grow',
     notes: typed.text(name('notes')),
   };
+}
+
+/** Where the cutting line runs belongs to the zone and the method it was recorded for; the guide's zone is typed. */
+function geometryOf(copied: StepGeometry | null, guideZone: Zone | undefined): StepGeometry | null {
+  const { guideZone: _, ...rest } = copied ?? {};
+  const geometry = { ...rest, ...(guideZone && { guideZone }) };
+  return Object.keys(geometry).length === 0 ? null : geometry;
 }
 
 /** The form's values with one step put a place earlier or later. */
@@ -160,7 +170,11 @@ function summaryOf(step: Summed): string {
 }
 
 /** One step as the page shows it around its boxes. */
-export function stepForms(values: Values, errors: Values) {
+export function stepForms(
+  values: Values,
+  errors: Values,
+  refusal?: { readonly step: string; readonly words: string },
+) {
   const keys = stepKeys(values);
   return keys.map((key, i) => {
     const value = (field: string) => values[`step.${key}.${field}`] ?? '';
@@ -181,6 +195,7 @@ export function stepForms(values: Values, errors: Values) {
               elevationDeg: value('elevationDeg') === '' ? null : Number(value('elevationDeg')),
             })
           : '',
+      refused: refusal?.step === key ? refusal.words : '',
       isFirst: i === 0,
       isLast: i === keys.length - 1,
       open: !zone || Object.keys(errors).some((field) => field.startsWith(`step.${key}`)),

@@ -14,7 +14,7 @@ import { VISIT_CHOICES } from './visit-choices.js';
 import { type Conflict, draftAsked, draftValues, offersOf, VisitDrafts } from './visit-drafts.js';
 import { firstValues, readVisit, zoneForms } from './visit-form.js';
 import { ENDS_OPTIONS, limitForms, withNewLimit } from './visit-limits.js';
-import { previewOf, stepRefusal } from './visit-preview.js';
+import { type Preview, previewOf, stepRefusal } from './visit-preview.js';
 import { type Sitting, VisitSittings } from './visit-sittings.js';
 import {
   keyOfCutStep,
@@ -164,6 +164,7 @@ export class VisitPages {
     const source = await this.sittings.source(sitting, values['basedOnId'] || 'none');
     const adjusted = await this.adjusted.of(this.reader.manager, client.id, today);
     const held = new Set(adjusted?.whole.limits.map(({ zone }) => zone));
+    const preview = previewOf(values, source, adjusted, client, ruler);
     const zones = zoneForms(source, adjusted?.zones ?? [], ruler, held, form);
     await renderPage(request, reply, 'complete', {
       heading: `Complete the visit of ${nameOf(client)}`,
@@ -181,11 +182,11 @@ export class VisitPages {
       source: source?.formula,
       zones: zones.filter(({ recorded }) => recorded),
       otherZones: zones.filter(({ recorded }) => !recorded),
-      steps: stepForms(values, errors),
+      steps: stepForms(values, errors, refusalIn(preview)),
       blankForm: openForm(),
       blankStep: { key: 'n0', place: '', zone: 'New step', open: true },
       limits: limitForms(values, errors),
-      preview: previewOf(values, source, adjusted, client, ruler),
+      preview,
       colour: service.kind === 'colour',
       cautions: CAUTIONS,
       scripts: ['visit-form'],
@@ -234,10 +235,15 @@ function changed(values: Values, action: string, { ruler }: Sitting): Values {
   }
 }
 
+/** The step that is in the way of a drawing, and why. */
+function refusalIn(preview: Preview): { readonly step: string; readonly words: string } | undefined {
+  return 'refused' in preview && preview.step ? { step: preview.step, words: preview.refused } : undefined;
+}
+
 /** What the engine refuses stands beside the step it refuses. */
 function besideItsStep(error: unknown, values: Values, { steps }: ReturnType<typeof readVisit>): unknown {
   if (!(error instanceof EngineError) || error.step === undefined) return error;
   const key = keyOfCutStep(steps, error.step);
   if (key === undefined) return error;
-  return DomainError.invalid('CUT.STEP', `step.${key}`, stepRefusal(values, key, error.message));
+  return DomainError.invalid('CUT.STEP', `step.${key}`, stepRefusal(values, steps, key, error.message));
 }

@@ -60,7 +60,7 @@ describe('recording a cut', () => {
 
     it('offers what was typed when the page is opened again, and takes it up whole', async () => {
       const steps = await stepNames(page);
-      await page.goto(page.url().replace(/#.*/, ''));
+      await page.goto(page.url().replace(/[?#].*/, ''));
       expect(await page.getByLabel('Notes on the visit').inputValue()).toBe('');
       await page.getByRole('link', { name: /^Carry on: Yours of/ }).click();
       expect(await page.getByLabel('Notes on the visit').inputValue()).toBe('Typed before.');
@@ -68,22 +68,26 @@ describe('recording a cut', () => {
       expect(await stepNames(page)).toEqual(steps);
     });
 
-    it('says beside a step why it cannot be cut', async () => {
-      const step = page.locator('.step').first();
-      await step.locator('summary').click();
-      await step.getByLabel('Guide or method').selectOption({ label: 'travelling guide' });
-      await step.getByLabel('Elevation').fill('180');
-      await step.getByLabel('Cutting line').fill('75');
-      await step.getByLabel('Length at the guide').fill('150');
-      await step.getByLabel('Longer each section by').fill('5');
+    it('starts from a house formula, and says beside a step why it cannot be cut', async () => {
+      await page.getByLabel('Start from').selectOption({ label: 'House formula: Graduated bob' });
+      await page.getByRole('button', { name: 'Copy this one' }).click();
+      expect((await stepNames(page)).slice(0, 2)).toEqual(['Nape', 'Back']);
+      const back = page.locator('.step').nth(1);
+      const wrong = back.locator('.wrong:visible');
+      const guide = back.getByLabel('Guide taken from');
+      await back.locator('summary').click();
+      expect(await guide.inputValue()).toBe('nape');
+      await guide.selectOption({ label: 'Back' });
+      await page.getByRole('button', { name: 'Show drawing' }).click();
+      expect(await wrong.innerText()).toMatch(/^Step 2 cannot be cut: .*step 2 takes its guide from back/);
       await page.getByRole('button', { name: 'Complete the visit' }).click();
-      const words = await page.locator('.step').first().locator('.wrong:visible').innerText();
-      expect(words).toMatch(/^Step 1 cannot be cut: /);
-      expect(await page.locator('.step').first().getByLabel('Cutting line').inputValue()).toBe('75');
+      expect(await page.getByRole('alert').innerText()).toContain('Step 2 cannot be cut');
+      expect(await wrong.innerText()).toMatch(/^Step 2 cannot be cut: /);
+      expect(await guide.inputValue()).toBe('back');
     });
 
     it('throws a draft away when asked', async () => {
-      await page.goto(page.url().replace(/#.*/, ''));
+      await page.goto(page.url().replace(/[?#].*/, ''));
       await page.getByRole('button', { name: 'Throw away' }).click();
       expect(await page.getByText('begun and not completed').count()).toBe(0);
     });
