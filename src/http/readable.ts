@@ -12,7 +12,11 @@ function isData(value: unknown): value is object {
   return Array.isArray(value) || prototype === Object.prototype || prototype === null;
 }
 
-/** Refuses what no room can be asked to check: broken text, and nesting without end. Throws INPUT.INVALID. */
+/**
+ * Refuses what no room can be asked to check: broken text, nesting without end, and a list straight inside a list,
+ * through which class-validator looks as if the inner one were not there. No input of ours has any. Throws
+ * INPUT.INVALID.
+ */
 export function requireReadable(body: unknown): void {
   const waiting: { field: string; value: unknown; depth: number }[] = [{ field: '', value: body, depth: 0 }];
   for (let next = waiting.pop(); next !== undefined; next = waiting.pop()) {
@@ -26,6 +30,13 @@ export function requireReadable(body: unknown): void {
       throw DomainError.invalid('INPUT.INVALID', top, `${top}: this is nested too deep. Send it flatter.`);
     }
     for (const [name, inner] of Object.entries(value)) {
+      if (Array.isArray(value) && Array.isArray(inner)) {
+        throw DomainError.invalid(
+          'INPUT.INVALID',
+          field,
+          `${field}: this holds a list inside a list. Send one list.`,
+        );
+      }
       waiting.push({ field: field === '' ? name : `${field}.${name}`, value: inner, depth: depth + 1 });
     }
   }
