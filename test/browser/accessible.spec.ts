@@ -7,11 +7,13 @@ import { allPlaces, type Place } from './pages.js';
 /** Smallest target of WCAG 2.2, success criterion 2.5.5, in CSS pixels. */
 const TARGET_PX = 44;
 
-/** What is pressed or typed into; links inside a line of text are exempt, as in 2.5.5, and a tick's label is its target. */
-const TARGETS = 'button, .button, select, nav a, input:not([type=hidden]):not([type=checkbox])';
+/** What is pressed or typed into; links inside a line of text are exempt, as in 2.5.5. */
+const TARGETS = 'button, .button, select, nav a, input:not([type=hidden])';
 
 // Run in the page, hence as text: these sources are compiled without the browser's types.
+// The label of a tick or a choice is pressed with it, and is its target.
 const SMALL_TARGETS = `[...document.querySelectorAll('${TARGETS}')]
+  .map((target) => (/^(checkbox|radio)$/.test(target.type) && target.closest('label')) || target)
   .filter((target) => target.checkVisibility() && target.getBoundingClientRect().height < ${TARGET_PX - 0.5})
   .map((target) => target.outerHTML.slice(0, 120))`;
 const TOO_WIDE = `document.documentElement.scrollWidth > document.documentElement.clientWidth
