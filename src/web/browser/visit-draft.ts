@@ -17,6 +17,15 @@ type Conflict = {
   readonly differs: readonly { readonly name: string; readonly theirs: string; readonly yours: string }[];
 };
 
+/** A browser may forbid or fill up its storage; the server's copy then has to do. */
+function onDevice<T>(work: () => T): T | null {
+  try {
+    return work();
+  } catch {
+    return null;
+  }
+}
+
 function element(tag: string, text = '', className = ''): HTMLElement {
   const made = document.createElement(tag);
   made.textContent = text;
@@ -57,7 +66,7 @@ function offer(form: HTMLFormElement, key: string, local: Local): void {
   const forget = element('button', 'Throw away', 'quiet') as HTMLButtonElement;
   forget.type = 'button';
   forget.addEventListener('click', () => {
-    localStorage.removeItem(key);
+    onDevice(() => localStorage.removeItem(key));
     section.remove();
   });
   row.append(carry, forget);
@@ -109,14 +118,8 @@ export function keepDrafts(form: HTMLFormElement): () => void {
   let changedAt = 0;
   let isSent = false;
 
-  const local = localStorage.getItem(key);
-  if (local) {
-    try {
-      offer(form, key, JSON.parse(local) as Local);
-    } catch {
-      localStorage.removeItem(key);
-    }
-  }
+  const local = onDevice(() => JSON.parse(localStorage.getItem(key) ?? 'null') as Local | null);
+  if (local) offer(form, key, local);
 
   const save = async (leaving = false): Promise<void> => {
     if (saving || isSent || changedAt === 0) return;
@@ -129,7 +132,7 @@ export function keepDrafts(form: HTMLFormElement): () => void {
         const { version } = (await answer.json()) as Answer;
         const box = form.elements.namedItem('draftVersion');
         if (box instanceof HTMLInputElement) box.value = version ?? '';
-        if (at === changedAt) localStorage.removeItem(key);
+        if (at === changedAt) onDevice(() => localStorage.removeItem(key));
         say('Kept.');
       } else if (answer.status === 409) {
         const { conflict } = (await answer.json()) as Answer;
@@ -163,7 +166,8 @@ export function keepDrafts(form: HTMLFormElement): () => void {
 
   return () => {
     changedAt += 1;
-    localStorage.setItem(key, JSON.stringify({ at: Date.now(), values: [...sentBy(form)] }));
+    const kept = JSON.stringify({ at: Date.now(), values: [...sentBy(form)] });
+    onDevice(() => localStorage.setItem(key, kept));
     clearTimeout(timer);
     timer = setTimeout(() => void save(), PAUSE_MS);
   };
