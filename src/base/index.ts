@@ -3,6 +3,7 @@ export { DomainError, type DomainErrorKind, type FieldProblem } from './domain-e
 export { Blankable, FlagFromText, IsDateText, NumberFromText, Trimmed } from './dto.js';
 export { fold } from './fold.js';
 export { toE164 } from './phone.js';
+export { projectRoot } from './project-root.js';
 export {
   addDays,
   dateIn,

@@ -5,5 +5,5 @@ export { ErrorFilter } from './error.filter.js';
 export { leaveNotice } from './notice.js';
 export { type PageData, renderPage } from './pages.js';
 export { type Problem, problemOf } from './problem.js';
-export { createServer, projectRoot } from './server.js';
+export { createServer } from './server.js';
 export { PHOTO_FIELD, TakesPhoto } from './uploads.js';

@@ -1,7 +1,6 @@
 import { randomBytes } from 'node:crypto';
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { join } from 'node:path';
 import fastifyCookie from '@fastify/cookie';
 import fastifyCsrf from '@fastify/csrf-protection';
 import fastifyHelmet from '@fastify/helmet';
@@ -11,7 +10,7 @@ import type { DynamicModule } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
-import { DomainError } from '../base/index.js';
+import { DomainError, projectRoot } from '../base/index.js';
 import { AccountMail, SignIn } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
 import { Reader, type Settings } from '../store/index.js';
@@ -37,13 +36,6 @@ const BODY_LIMIT_BYTES = 256 * 1024;
 /** Carries its own proof and acts for nobody's session: links in messages, calls that the text gateway signs. */
 const CARRIES_ITS_PROOF = /^\/(unsubscribe|api\/v1\/texts)\//;
 const ONE_YEAR_SECONDS = 31_536_000;
-
-/** Folder that holds package.json, from the sources as from dist/. */
-export function projectRoot(): string {
-  let folder = dirname(fileURLToPath(import.meta.url));
-  while (!existsSync(join(folder, 'package.json'))) folder = dirname(folder);
-  return folder;
-}
 
 /** Secret that signs the CSRF cookie; made on the first start and kept beside the database. */
 function cookieSecret(dataDir: string): string {

@@ -1,8 +1,8 @@
 import { createHash } from 'node:crypto';
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { join } from 'node:path';
 import Handlebars from 'handlebars';
+import { projectRoot } from '../base/index.js';
 import type { Channel } from '../clients/index.js';
 import { MESSAGE_KINDS, type MessageKind } from './entities.js';
 import { KINDS } from './kinds.js';
@@ -44,9 +44,7 @@ type Source = { readonly subject: string; readonly body: string };
 
 /** The project's own templates, from the sources as from dist/. */
 export function messageTemplatesDir(): string {
-  let folder = dirname(fileURLToPath(import.meta.url));
-  while (!existsSync(join(folder, 'package.json'))) folder = dirname(folder);
-  return join(folder, 'templates/messages');
+  return join(projectRoot(), 'templates/messages');
 }
 
 function frontMatter(file: string, content: string): { subject: string; body: string } {

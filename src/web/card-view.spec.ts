@@ -1,10 +1,10 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from '@jest/globals';
+import { projectRoot } from '../base/index.js';
 import type { CutStep, ZoneNow } from '../cuts/index.js';
 import type { LimitOutlook } from '../engine/plan/index.js';
 import { SHAPE_CSS } from '../engine/shape/index.js';
-import { projectRoot } from '../http/index.js';
 import { holdRow, termsOf, windowView, zoneRow } from './card-view.js';
 import type { Ruler } from './lengths.js';
 

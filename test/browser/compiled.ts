@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { transform } from '@swc/core';
 import { build } from 'esbuild';
-import { projectRoot } from '../../src/http/index.js';
+import { projectRoot } from '../../src/base/index.js';
 
 const OPTIONS = {
   swcrc: false,

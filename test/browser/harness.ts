@@ -6,7 +6,7 @@ import { join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type BrowserContext, chromium, type Page } from 'playwright-core';
 import type { Planted } from '../../seed/index.js';
-import { projectRoot } from '../../src/http/index.js';
+import { projectRoot } from '../../src/base/index.js';
 import type { Role } from '../../src/identity/index.js';
 import { compiledProduct, leaveProduct } from './compiled.js';
 

@@ -1,9 +1,8 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { existsSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
 import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { SMTPServer } from 'smtp-server';
+import { projectRoot } from '../../src/base/index.js';
 import { Appointment } from '../../src/book/index.js';
 import { Message } from '../../src/reminders/index.js';
 import { newId } from '../../src/store/index.js';
@@ -20,12 +19,6 @@ const RECORDED_WITHIN_MS = 2_000;
 const ANSWERED_WITHIN_MS = 1_000;
 const MONTH_MS = 30 * 86_400_000;
 const INSERTED_TOGETHER = 500;
-
-function projectRoot(): string {
-  let folder = dirname(fileURLToPath(import.meta.url));
-  while (!existsSync(join(folder, 'package.json'))) folder = dirname(folder);
-  return folder;
-}
 
 /** When each mail was answered with "250", by Message-ID. */
 export type CountingServer = {

@@ -1,7 +1,7 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from '@jest/globals';
-import { projectRoot } from '../../src/http/index.js';
+import { projectRoot } from '../../src/base/index.js';
 
 const ROOT = projectRoot();
 const STATES = ['met', 'part', 'no', 'n.a.', 'operator'];
