@@ -1,5 +1,6 @@
 export { Book } from './book.js';
 export { BookModule } from './book.module.js';
+export { appointmentFile } from './calendar-file.js';
 export { Calendars } from './calendars.js';
 export { ClientLinks, type LinkedAppointment } from './client-links.js';
 export type { BookDay, DayAppointment, DayColumn, LaidOutAppointment } from './day.js';
