@@ -71,13 +71,17 @@ export class Checkout {
     actor: Actor,
     startedAt?: number,
   ): Promise<Visit> {
-    const moved = await this.marks.learn(
-      manager,
-      input.clientId,
-      input.marks ?? [],
-      input.measurements ?? [],
-      input.visitOn ?? (await this.todayOf(manager, input.clientId)),
-    );
+    const { marks = [], measurements = [] } = input;
+    const moved =
+      marks.length === 0
+        ? []
+        : await this.marks.learn(
+            manager,
+            input.clientId,
+            marks,
+            measurements,
+            input.visitOn ?? (await this.todayOf(manager, input.clientId)),
+          );
     if (input.formula) {
       input.formula.limits = withMovedLimits(input.formula.limits ?? [], moved);
     } else {

@@ -13,10 +13,11 @@ import {
   MEASURING_SD_MM,
   type MeasurementInput,
   type WholeFormula,
+  type ZoneLength,
 } from '../cuts/index.js';
 import { type GrowthProfile, projectLength } from '../engine/growth/index.js';
-import { type HoldLimit, learnLimit } from '../engine/plan/index.js';
-import type { Zone } from '../engine/zones.js';
+import { type HoldLimit, learnLimit, reachedOf, type ZoneNow } from '../engine/plan/index.js';
+import { ZONES, type Zone } from '../engine/zones.js';
 import { engineLimit } from './engine-limits.js';
 
 /** A limit that a mark has moved. */
@@ -26,8 +27,6 @@ export type MovedLimit = {
   readonly sd: number;
   readonly note: string;
 };
-
-type Length = { readonly mm: number; readonly sdMm: number };
 
 function sizeOf(limit: HoldLimit): number {
   switch (limit.kind) {
@@ -42,32 +41,13 @@ function sizeOf(limit: HoldLimit): number {
   }
 }
 
-/** How far a limit had come, in its own terms, with its error; undefined for one that hair lengths cannot tell. */
-function reachedOf(
-  limit: HoldLimit,
-  whole: WholeFormula,
-  lengthNow: (zone: Zone) => Length | undefined,
-): { reached: number; reachedSd: number } | undefined {
-  if (limit.kind === 'root-band') return undefined;
-  const now = lengthNow(limit.zone);
-  if (!now) return undefined;
-  if (limit.kind === 'longer-than') return { reached: now.mm, reachedSd: now.sdMm };
-  if (limit.kind === 'contrast') {
-    const against = lengthNow(limit.against);
-    if (!against) return undefined;
-    if (limit.by === 'difference') {
-      return { reached: against.mm - now.mm, reachedSd: Math.hypot(against.sdMm, now.sdMm) };
-    }
-    if (now.mm <= 0) return undefined;
-    const ratio = against.mm / now.mm;
-    return {
-      reached: ratio,
-      reachedSd: ratio * Math.hypot(against.sdMm / Math.max(1, against.mm), now.sdMm / now.mm),
-    };
-  }
-  const left = whole.lengths.find(({ zone }) => zone === limit.zone);
-  if (!left) return undefined;
-  return { reached: Math.max(0, now.mm - left.leftMm), reachedSd: Math.hypot(now.sdMm, left.leftSdMm) };
+/** Whether the lengths that tell how far a limit had come are all there; a root band's never are. */
+function canTell(limit: HoldLimit, left: readonly ZoneLength[], now: readonly ZoneNow[]): boolean {
+  if (limit.kind === 'root-band') return false;
+  const known = (zone: Zone) => now.some((length) => length.zone === zone);
+  if (!known(limit.zone)) return false;
+  if (limit.kind === 'contrast') return known(limit.against);
+  return limit.kind === 'longer-than' || left.some(({ zone }) => zone === limit.zone);
 }
 
 /** How close to its end a limit had come; a contrast is passed downwards. */
@@ -95,19 +75,23 @@ export class HoldMarks {
     measurements: readonly MeasurementInput[],
     on: string,
   ): Promise<MovedLimit[]> {
-    const whole = marks.length > 0 ? await this.formulas.current(manager, clientId) : undefined;
+    const whole = await this.formulas.current(manager, clientId);
     if (!whole) return [];
     const client = await manager.findOneBy(Client, { id: clientId });
     const profile = await this.profiles.of(manager, clientId);
     const shape = cutShape(headOptions(client), whole);
-    const lengthNow = (zone: Zone) => lengthOn(whole, profile, measurements, zone, on);
+    const now = ZONES.flatMap((zone) => lengthOn(whole, profile, measurements, zone, on) ?? []);
     return marks.flatMap((mark) => {
       const known = whole.limits
         .filter(({ zone }) => zone === mark.zone)
         .flatMap((row) => {
           const limit = engineLimit(row, whole.lengths, shape);
-          const reached = reachedOf(limit, whole, lengthNow);
-          return reached ? [{ row, limit, ...reached }] : [];
+          if (!canTell(limit, whole.lengths, now)) return [];
+          const { reached, reachedSd } = reachedOf(limit, whole.lengths, now);
+          // Hair that measures shorter than it was left has grown nothing that a limit could tell.
+          return [
+            { row, limit, reached: limit.kind === 'contrast' ? reached : Math.max(0, reached), reachedSd },
+          ];
         })
         .sort((a, b) => used(b.limit, b.reached) - used(a.limit, a.reached));
       const meant = mark.state === 'still-holding' ? known : known.slice(0, 1);
@@ -131,9 +115,9 @@ function lengthOn(
   measurements: readonly MeasurementInput[],
   zone: Zone,
   on: string,
-): Length | undefined {
+): ZoneNow | undefined {
   const measured = measurements.find((measurement) => measurement.zone === zone);
-  if (measured) return { mm: measured.lengthMm, sdMm: MEASURING_SD_MM[measured.tool] };
+  if (measured) return { zone, lengthMm: measured.lengthMm, sdMm: MEASURING_SD_MM[measured.tool] };
   const left = whole.lengths.find((length) => length.zone === zone);
   if (!left) return undefined;
   const days = Math.max(0, daysBetween(left.leftOn, on));
@@ -143,7 +127,7 @@ function lengthOn(
     leftSdMm: left.leftSdMm,
     days,
   });
-  return { mm: meanMm, sdMm };
+  return { zone, lengthMm: meanMm, sdMm };
 }
 
 const same = (row: HoldLimitRow, limit: LimitInput) =>
