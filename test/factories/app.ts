@@ -9,6 +9,7 @@ import { createServer } from '../../src/http/index.js';
 import { hashPassword, ROLES, type Role, SignIn } from '../../src/identity/index.js';
 import { Salons } from '../../src/salon/index.js';
 import { Reader, readSettings, UnitOfWork } from '../../src/store/index.js';
+import { placeDatabase } from './database.js';
 import { makeSalon, type TestSalon } from './salon.js';
 
 export type Answer = {
@@ -29,6 +30,9 @@ export type TestApp = TestSalon & {
 
 export const PASSWORD = 'correct horse battery';
 
+/** Slow by design, so made once. */
+let passwordHash: Promise<string> | undefined;
+
 /** The whole product on a database of its own, with an invented salon and one account a role; nothing listens. */
 export async function startTestApp(nowIso = '2026-06-01T08:00:00Z'): Promise<TestApp> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-app-'));
@@ -38,6 +42,7 @@ export async function startTestApp(nowIso = '2026-06-01T08:00:00Z'): Promise<Tes
     DISPATCH_EVERY_MS: '3600000',
     STRANGERS_PER_MINUTE: '0',
   });
+  await placeDatabase(settings.sqliteFile);
   const clock = new FixedClock(Date.parse(nowIso));
   const app = await createServer(AppModule.with(settings, clock), settings);
   serveApiDescription(app);
@@ -48,11 +53,12 @@ export async function startTestApp(nowIso = '2026-06-01T08:00:00Z'): Promise<Tes
   const salon = await makeSalon({ salons: app.get(Salons, { strict: false }) });
   const signIn = app.get(SignIn);
   const units = app.get(UnitOfWork, { strict: false });
-  const passwordHash = await hashPassword(PASSWORD);
+  passwordHash ??= hashPassword(PASSWORD);
+  const hash = await passwordHash;
   for (const role of ROLES) {
     const email = `${role}@wren-tallow.example.org`;
     await units.run((manager) =>
-      signIn.addAccount(manager, { email, name: `The ${role}`, role, passwordHash }),
+      signIn.addAccount(manager, { email, name: `The ${role}`, role, passwordHash: hash }),
     );
   }
 

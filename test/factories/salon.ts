@@ -7,6 +7,7 @@ import { ENTITIES } from '../../src/entities.js';
 import { Audit, SYSTEM } from '../../src/identity/index.js';
 import { type Salon, Salons, type Service, type Staff } from '../../src/salon/index.js';
 import { openSources, Reader, type Sources, UnitOfWork } from '../../src/store/index.js';
+import { placeDatabase } from './database.js';
 
 /** A database file of its own with what every service is built from. */
 export type TestStore = {
@@ -22,7 +23,9 @@ export type TestStore = {
 /** Opens a migrated SQLite file in a new temporary folder; the clock stands at `nowIso`, an instant in UTC. */
 export async function openTestStore(nowIso = '2026-06-01T08:00:00Z'): Promise<TestStore> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-'));
-  const sources = await openSources(join(folder, 'test.sqlite'), ENTITIES, MIGRATIONS);
+  const file = join(folder, 'test.sqlite');
+  await placeDatabase(file);
+  const sources = await openSources(file, ENTITIES, MIGRATIONS);
   const units = new UnitOfWork(sources.writer);
   const reader = new Reader(sources.reader);
   const clock = new FixedClock(Date.parse(nowIso));

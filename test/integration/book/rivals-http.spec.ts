@@ -14,7 +14,8 @@ let guests: string[];
 let token: string;
 let port: number;
 let waved: Service;
-const agent = new Agent({ keepAlive: true, maxSockets: RIVALS });
+/** A socket for each request: one kept open might be closed by the server just as the next request takes it. */
+const agent = new Agent({ keepAlive: false, maxSockets: RIVALS });
 
 beforeAll(async () => {
   test = await startTestApp('2026-06-01T08:00:00Z');
