@@ -2,7 +2,7 @@ import { Injectable, type OnModuleInit } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, timeIn, validated } from '../base/index.js';
 import { Client } from '../clients/index.js';
-import type { Actor } from '../identity/index.js';
+import { asClient } from '../identity/index.js';
 import { Salon, Service, Staff } from '../salon/index.js';
 import { Reader } from '../store/index.js';
 import { Book } from './book.js';
@@ -203,9 +203,3 @@ export class ClientLinks implements OnModuleInit {
     };
   }
 }
-
-const asClient = (address: string | undefined): Actor => ({
-  accountId: null,
-  role: 'client',
-  ...(address !== undefined && { address }),
-});

@@ -7,7 +7,7 @@ export type { BookDay, DayAppointment, DayColumn, LaidOutAppointment } from './d
 export { BookInput, CancelInput, MoveInput } from './dto.js';
 export { type BookEffect, BookEffects } from './effects.js';
 export * from './entities.js';
-export { PrivateLink } from './private-links.js';
+export { issueLink, openLink, PrivateLink } from './private-links.js';
 export { serviceFor } from './service-for.js';
 export { type Slot, Slots } from './slots.js';
 export { FreedInput, LinkMoveInput, OfferInput, WaitInput } from './waiting-dto.js';

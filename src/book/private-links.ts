@@ -10,11 +10,12 @@ import { WaitingOffer } from './waiting-entities.js';
 /** 192 random bits: more than the 128 below which a secret counts as guessable (RFC 4086, section 8). */
 const TOKEN_BYTES = 24;
 
-export type LinkKind = 'appointment' | 'offer' | 'calendar';
+/** 'shape': to the free times for a client's next cut. */
+export type LinkKind = 'appointment' | 'offer' | 'calendar' | 'shape';
 
 /**
- * What opens to whoever holds a secret address: one appointment, one offer or one stylist's calendar. Only a hash of the
- * secret is kept, so that a copy of the database opens nothing.
+ * What opens to whoever holds a secret address: one appointment, one offer, one client's next cut or one stylist's
+ * calendar. Only a hash of the secret is kept, so that a copy of the database opens nothing.
  */
 @Entity('private_link')
 export class PrivateLink extends Row {

@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { type EntityManager, LessThan, MoreThan } from 'typeorm';
 import { Clock, DomainError, dateIn, timeIn, validated } from '../base/index.js';
 import { Client } from '../clients/index.js';
-import { type Actor, Audit } from '../identity/index.js';
+import { type Actor, Audit, asClient } from '../identity/index.js';
 import { Salon, Service, Staff } from '../salon/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { Book } from './book.js';
@@ -140,11 +140,7 @@ export class WaitingOffers {
    * that it is gone. Throws LINK.NOT_VALID, OFFER.GONE, OFFER.EXPIRED, and what else keeps `Book.book` from it.
    */
   async accept(token: unknown, address?: string): Promise<Appointment> {
-    const actor: Actor = {
-      accountId: null,
-      role: 'client',
-      ...(address !== undefined && { address }),
-    };
+    const actor = asClient(address);
     try {
       return await this.book.change(async (manager) => {
         const { id } = await this.open(manager, token);

@@ -25,6 +25,35 @@ function navigation(request: FastifyRequest) {
     }));
 }
 
+/** The salon as a client meets it on a page of hers. */
+export type Host = { readonly name: string; readonly address: string; readonly phone: string };
+
+/**
+ * Sends a page to a client who came by a private link: under the salon's name, without what only those who work here
+ * need, and never for a search engine. Sets no cookie, but takes away the one that carried a notice.
+ */
+export async function renderGuestPage(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  name: string,
+  { host, ...data }: PageData & { readonly host: Host },
+): Promise<void> {
+  const html = await reply.viewAsync(`pages/${name}.hbs`, {
+    ...data,
+    page: name,
+    host,
+    principal: null,
+    notice: takeNotice(request, reply),
+  });
+  await reply
+    .header('content-type', 'text/html; charset=utf-8')
+    .header('cache-control', 'no-store')
+    .header('x-robots-tag', 'noindex, nofollow, noarchive')
+    // The address itself is the secret.
+    .header('referrer-policy', 'no-referrer')
+    .send(html);
+}
+
 /** Sends templates/pages/<name>.hbs inside the layout, with what every page shares. */
 export async function renderPage(
   request: FastifyRequest,

@@ -34,7 +34,7 @@ declare module 'fastify' {
 
 const BODY_LIMIT_BYTES = 256 * 1024;
 /** Carries its own proof and acts for nobody's session: links in messages, calls that the text gateway signs. */
-const CARRIES_ITS_PROOF = /^\/(unsubscribe|api\/v1\/texts)\//;
+const CARRIES_ITS_PROOF = /^\/(unsubscribe|a|n|o|api\/v1\/texts)\//;
 const ONE_YEAR_SECONDS = 31_536_000;
 
 /** Secret that signs the CSRF cookie; made on the first start and kept beside the database. */

@@ -11,3 +11,8 @@ export type Actor = {
 };
 
 export const SYSTEM: Actor = { accountId: null, role: 'system' };
+
+/** The client herself, by a link of hers; `address` is where she asks from. */
+export function asClient(address?: string): Actor {
+  return { accountId: null, role: 'client', ...(address !== undefined && { address }) };
+}

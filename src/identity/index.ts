@@ -1,7 +1,7 @@
 export { ACCESS, ACTIONS, type Action, may, permits, SCOPES } from './access.js';
 export { type AccountLetter, AccountMail } from './account-mail.js';
 export { type AccountLine, Accounts } from './accounts.js';
-export { type Actor, SYSTEM } from './actor.js';
+export { type Actor, asClient, SYSTEM } from './actor.js';
 export { ApiTokens } from './api-tokens.js';
 export { Audit, type AuditFact } from './audit.js';
 export { type AuditHead, type AuditVerdict, verifyAudit } from './audit-chain.js';

@@ -104,7 +104,7 @@ export class Checkout {
   }
 
   /** The next visit for a client: what, when and why, with the best free slots; undefined without a window. */
-  async suggest(clientId: string, staffId?: string): Promise<Suggestion | undefined> {
+  async suggest(clientId: string, staffId?: string, limit = SLOTS_OFFERED): Promise<Suggestion | undefined> {
     const { manager } = this.reader;
     const window = await this.windows.of(manager, clientId);
     if (!window) return undefined;
@@ -131,7 +131,7 @@ export class Checkout {
       windowFrom: window.earliestOn,
       windowTo: window.latestOn,
       ...(usual && { preferredStaffId: usual }),
-      limit: SLOTS_OFFERED,
+      limit,
     });
     return { ...found, slots };
   }

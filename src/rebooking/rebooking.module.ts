@@ -11,6 +11,7 @@ import { NotNows } from './not-now.js';
 import { Reshapes } from './reshapes.js';
 import { Series } from './series.js';
 import { SeriesProposals } from './series-proposals.js';
+import { ShapeLinks } from './shape-links.js';
 import { TidyPlans } from './tidy-plans.js';
 import { Windows } from './windows.js';
 
@@ -26,6 +27,7 @@ const SERVICES = [
   Checkout,
   Series,
   SeriesProposals,
+  ShapeLinks,
 ];
 
 @Module({ imports: [CutsModule, ColourModule, BookModule], providers: SERVICES, exports: SERVICES })

@@ -25,6 +25,10 @@ import { DuePages } from './due.pages.js';
 import { FiguresPages } from './figures.pages.js';
 import { Front } from './front.js';
 import { GateAnswers } from './gate-answers.js';
+import { GuestAppointmentPages } from './guest-appointment.pages.js';
+import { GuestNextPages } from './guest-next.pages.js';
+import { GuestOfferPages } from './guest-offer.pages.js';
+import { GuestRoom } from './guest-room.js';
 import { MessageRunsPages } from './message-runs.pages.js';
 import { MessageTemplatesPages } from './message-templates.pages.js';
 import { MessagesPages } from './messages.pages.js';
@@ -88,6 +92,9 @@ import { VisitSittings } from './visit-sittings.js';
     MessageTemplatesPages,
     MessagesPages,
     UnsubscribePages,
+    GuestAppointmentPages,
+    GuestNextPages,
+    GuestOfferPages,
     FiguresPages,
   ],
   providers: [
@@ -97,6 +104,7 @@ import { VisitSittings } from './visit-sittings.js';
     VisitSittings,
     VisitDrafts,
     GateAnswers,
+    GuestRoom,
     PhotoGallery,
     PhotoFormFilter,
   ],

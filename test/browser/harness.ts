@@ -9,6 +9,7 @@ import type { Planted } from '../../seed/index.js';
 import { projectRoot } from '../../src/base/index.js';
 import type { Role } from '../../src/identity/index.js';
 import { compiledProduct, leaveProduct } from './compiled.js';
+import type { GuestLinks } from './guest-links.js';
 
 /** A Thursday morning in London, before the first of the demo's told stories sits down. */
 export const MORNING = '2026-05-14T09:20:00Z';
@@ -31,6 +32,8 @@ export type Visitor = {
 export type BrowserApp = {
   readonly base: string;
   readonly planted: Planted;
+  /** Paths of private links, one of each kind. */
+  readonly guestLinks: GuestLinks;
   /** Sets the product's clock. */
   standAt(iso: string): Promise<void>;
   /** A page of a browser of its own, signed in when a role is given. */
@@ -38,7 +41,7 @@ export type BrowserApp = {
   close(): Promise<void>;
 };
 
-type Ready = { readonly base: string; readonly planted: Planted };
+type Ready = Pick<BrowserApp, 'base' | 'planted' | 'guestLinks'>;
 
 async function startProduct(nowIso: string, dataDir: string): Promise<{ child: ChildProcess; ready: Ready }> {
   const product = await compiledProduct();
@@ -66,7 +69,7 @@ async function startProduct(nowIso: string, dataDir: string): Promise<{ child: C
 export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-browser-'));
   const { child, ready } = await startProduct(nowIso, folder);
-  const { base, planted } = ready;
+  const { base, planted, guestLinks } = ready;
   const browser = await chromium.launch({
     executablePath: process.env['CHROMIUM'] ?? '/usr/bin/chromium',
     args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking'],
@@ -75,6 +78,7 @@ export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
   return {
     base,
     planted,
+    guestLinks,
     standAt: async (iso) => {
       const set = once(child, 'message');
       child.send({ at: Date.parse(iso) });

@@ -29,6 +29,12 @@ export async function allPlaces(app: BrowserApp): Promise<Place[]> {
   const appointment = await todaysAppointment(app, 'stacked-bob');
   return [
     { name: 'sign-in', path: '/sign-in' },
+    { name: 'appointment by link', path: app.guestLinks.appointment },
+    { name: 'move by link', path: `${app.guestLinks.appointment}/move` },
+    { name: 'cancel by link', path: `${app.guestLinks.appointment}/cancel` },
+    { name: 'next cut by link', path: app.guestLinks.next },
+    { name: 'offer by link', path: app.guestLinks.offer },
+    { name: 'link that is over', path: '/a/over' },
     { name: 'today of a stylist', role: 'stylist', path: '/today' },
     { name: 'card', role: 'stylist', path: `/clients/${bob}` },
     { name: 'card with a lapsed skin test', role: 'stylist', path: `/clients/${lapsed}` },
@@ -77,6 +83,10 @@ export async function allPlaces(app: BrowserApp): Promise<Place[]> {
     { name: 'due', role: 'desk', path: '/due' },
     { name: 'messages', role: 'desk', path: '/messages' },
     { name: 'failed messages', role: 'desk', path: '/messages?state=failed' },
+    { name: 'words of messages', role: 'owner', path: '/messages/words' },
+    { name: 'words of one message', role: 'owner', path: '/messages/words/appointment-reminder/mail/en' },
+    { name: 'rules of messages', role: 'owner', path: '/messages/rules' },
+    { name: 'invitations to many', role: 'owner', path: '/messages/runs' },
     { name: 'not found', role: 'desk', path: '/clients/nobody' },
     { name: 'figures', role: 'owner', path: '/figures' },
   ];
