@@ -2,9 +2,11 @@ import { Module } from '@nestjs/common';
 import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
 import { Book } from './book.js';
+import { BookNewsCarrier, InProcessCarrier } from './book-news.js';
 import { Calendars } from './calendars.js';
 import { ClientLinks } from './client-links.js';
 import { BookEffects } from './effects.js';
+import { LiveBook } from './live-book.js';
 import { NextFree } from './next-free.js';
 import { Slots } from './slots.js';
 import { WaitingEffects } from './waiting-effects.js';
@@ -14,6 +16,7 @@ import { WaitingOffers } from './waiting-offers.js';
 const SERVICES = [
   Book,
   BookEffects,
+  LiveBook,
   Slots,
   Calendars,
   ClientLinks,
@@ -24,7 +27,7 @@ const SERVICES = [
 
 @Module({
   imports: [SalonModule, SkinTestsModule],
-  providers: [...SERVICES, NextFree],
+  providers: [...SERVICES, NextFree, { provide: BookNewsCarrier, useClass: InProcessCarrier }],
   exports: SERVICES,
 })
 export class BookModule {}

@@ -7,6 +7,7 @@ export type { BookDay, DayAppointment, DayColumn, LaidOutAppointment } from './d
 export { BookInput, CancelInput, MoveInput } from './dto.js';
 export { type BookEffect, BookEffects } from './effects.js';
 export * from './entities.js';
+export { LiveBook } from './live-book.js';
 export { issueLink, openLink, PrivateLink } from './private-links.js';
 export { serviceFor } from './service-for.js';
 export { type Slot, Slots } from './slots.js';

@@ -35,7 +35,7 @@ if (!email?.includes('@')) {
     const link = await units.run(async (manager) => {
       const isFirst = (await manager.count(Account)) === 0;
       if (isFirst && name) {
-        const signIn = new SignIn(units, reader, clock, audit);
+        const signIn = new SignIn(units, reader, clock, audit, sessions);
         await signIn.addAccount(manager, { email, name, role: 'owner', passwordHash });
       }
       const owner = await manager.findOneBy(Account, {

@@ -6,4 +6,5 @@ export { leaveNotice } from './notice.js';
 export { type Host, type PageData, renderGuestPage, renderPage } from './pages.js';
 export { type Problem, problemOf } from './problem.js';
 export { createServer } from './server.js';
+export { ServerEvents } from './server-events.js';
 export { PHOTO_FIELD, TakesPhoto } from './uploads.js';

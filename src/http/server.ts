@@ -1,5 +1,6 @@
 import { randomBytes } from 'node:crypto';
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import type { Socket } from 'node:net';
 import { join } from 'node:path';
 import fastifyCookie from '@fastify/cookie';
 import fastifyCsrf from '@fastify/csrf-protection';
@@ -47,6 +48,11 @@ function cookieSecret(dataDir: string): string {
 
 function bearer(request: FastifyRequest): string | undefined {
   return /^Bearer ([\w-]{20,200})$/.exec(request.headers.authorization ?? '')?.[1];
+}
+
+/** What an open page asks without anybody's doing, to show the newest; it must not keep a session alive. */
+function isByItself({ headers }: FastifyRequest): boolean {
+  return headers['x-by-itself'] !== undefined || headers.accept === 'text/event-stream';
 }
 
 function isApi(request: FastifyRequest): boolean {
@@ -126,7 +132,7 @@ function registerWho(fastify: FastifyInstance, signIn: SignIn, settings: Setting
   fastify.addHook('onRequest', async (request: FastifyRequest) => {
     if (request.url.startsWith('/assets/')) return;
     const token = bearer(request) ?? request.cookies[sessionCookie];
-    const principal = token === undefined ? undefined : await signIn.whoIs(token);
+    const principal = token === undefined ? undefined : await signIn.whoIs(token, !isByItself(request));
     if (principal && token !== undefined) {
       request.principal = principal;
       request.sessionToken = token;
@@ -159,6 +165,21 @@ function registerCsrf(fastify: FastifyInstance): void {
     // The token is the transport's business: no room should have to know of it.
     if (body && typeof body === 'object') delete body['_csrf'];
     requireReadable(body);
+  });
+}
+
+/**
+ * Browsers open connections ahead of need. Node waits a minute for one that never carried a request, and with it would
+ * a server that is to stop.
+ */
+function dropUnused(fastify: FastifyInstance): void {
+  const open = new Set<Socket>();
+  fastify.server.on('connection', (socket: Socket) => {
+    open.add(socket);
+    socket.once('close', () => open.delete(socket));
+  });
+  fastify.addHook('preClose', async () => {
+    for (const socket of open) if (socket.bytesRead === 0) socket.destroy();
   });
 }
 
@@ -202,6 +223,7 @@ export async function createServer(
   fastify.addHook('onRoute', ({ method, url }) => {
     for (const one of [method].flat()) fastify.routesServed.push(`${one} ${url}`);
   });
+  dropUnused(fastify);
   registerHeaders(fastify);
   await registerPlugins(fastify, settings);
   registerWho(fastify, app.get(SignIn), settings);

@@ -46,6 +46,8 @@ export type SessionLine = {
 
 @Injectable()
 export class Sessions {
+  private readonly hearers = new Set<() => void>();
+
   constructor(
     private readonly units: UnitOfWork,
     private readonly reader: Reader,
@@ -71,15 +73,18 @@ export class Sessions {
     return { token, expiresAt };
   }
 
-  /** The session behind a token while it lasts, with the desk's where it hangs on one; notes that it was seen. */
-  async standing(token: string): Promise<Session | undefined> {
+  /**
+   * The session behind a token while it lasts, with the desk's where it hangs on one; notes that it was seen when
+   * somebody uses it. `used` is false for what a page does by itself: it must not keep a forgotten browser signed in.
+   */
+  async standing(token: string, used = true): Promise<Session | undefined> {
     const session = await this.reader.manager.findOneBy(Session, { tokenHash: tokenHash(token) });
     const now = this.clock.now();
     if (!session || session.expiresAt <= now) return undefined;
     const seenAt = session.lastSeenAt ?? session.startedAt;
     if (session.kind === 'browser' && now - seenAt > IDLE_MS) return undefined;
     if (session.deskId && !(await this.lasts(session.deskId, now))) return undefined;
-    if (session.kind === 'browser' && now - seenAt > SEEN_EVERY_MS) {
+    if (used && session.kind === 'browser' && now - seenAt > SEEN_EVERY_MS) {
       await this.units.run((manager) => manager.update(Session, { id: session.id }, { lastSeenAt: now }));
     }
     return session;
@@ -131,6 +136,12 @@ export class Sessions {
     });
   }
 
+  /** Calls `hear` whenever sessions were ended in this process. Returns what stops it. */
+  onEnded(hear: () => void): () => void {
+    this.hearers.add(hear);
+    return () => this.hearers.delete(hear);
+  }
+
   /** Removes what is over. Returns how many. */
   async forgetExpired(manager: EntityManager): Promise<number> {
     const now = this.clock.now();
@@ -144,6 +155,9 @@ export class Sessions {
   }
 
   private async remove(manager: EntityManager, sessions: readonly Session[]): Promise<void> {
+    this.units.afterCommit(() => {
+      for (const hear of this.hearers) hear();
+    });
     for (const { id } of sessions) {
       await manager.delete(Session, { deskId: id });
       await manager.delete(Session, { id });

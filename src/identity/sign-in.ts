@@ -72,7 +72,6 @@ export function tooSoon(waitMs: number): DomainError {
 export class SignIn {
   /** Verified against when the account is unknown, so that its absence takes as long as a wrong password. */
   private readonly decoy = hashPassword(randomBytes(16).toString('hex'));
-  private readonly sessions: Sessions;
 
   /** One account from one network address: the strictest, and it locks nobody else out of that account. */
   private readonly pairs = new Slowdown({
@@ -101,9 +100,8 @@ export class SignIn {
     private readonly reader: Reader,
     private readonly clock: Clock,
     private readonly audit: Audit,
-  ) {
-    this.sessions = new Sessions(units, reader, clock, audit);
-  }
+    private readonly sessions: Sessions,
+  ) {}
 
   /**
    * Throws SIGN_IN.REFUSED alike for an unknown address, a wrong password, a wrong code and a closed account,
@@ -129,10 +127,13 @@ export class SignIn {
     await this.sessions.signOut(token);
   }
 
-  /** The person behind a cookie's or a header's token, or undefined when it is unknown, over or the account closed. */
-  async whoIs(token: string): Promise<Principal | undefined> {
+  /**
+   * The person behind a cookie's or a header's token, or undefined when it is unknown, over or the account closed.
+   * `used` as in `Sessions.standing`.
+   */
+  async whoIs(token: string, used = true): Promise<Principal | undefined> {
     if (token.startsWith(API_TOKEN_PREFIX)) return await this.byApiToken(token);
-    const session = await this.sessions.standing(token);
+    const session = await this.sessions.standing(token, used);
     // A desk device is nobody until somebody gives a PIN there.
     if (!session || session.kind === 'desk') return undefined;
     const account = await this.reader.manager.findOneBy(Account, { id: session.accountId });

@@ -29,6 +29,7 @@ import { GuestAppointmentPages } from './guest-appointment.pages.js';
 import { GuestNextPages } from './guest-next.pages.js';
 import { GuestOfferPages } from './guest-offer.pages.js';
 import { GuestRoom } from './guest-room.js';
+import { LivePages } from './live.pages.js';
 import { MessageRunsPages } from './message-runs.pages.js';
 import { MessageTemplatesPages } from './message-templates.pages.js';
 import { MessagesPages } from './messages.pages.js';
@@ -88,6 +89,7 @@ import { VisitSittings } from './visit-sittings.js';
     AppointmentPages,
     BookPages,
     DuePages,
+    LivePages,
     MessageRunsPages,
     MessageTemplatesPages,
     MessagesPages,

@@ -10,7 +10,7 @@ import { Client } from '../../src/clients/index.js';
 import { Formulas, GrowthProfiles, Visit } from '../../src/cuts/index.js';
 import { DemoRefused, demoSettings, startDemo } from '../../src/demo.js';
 import { ENTITIES } from '../../src/entities.js';
-import { Audit, SignIn } from '../../src/identity/index.js';
+import { Audit, Sessions, SignIn } from '../../src/identity/index.js';
 import { ShapeWindow, Windows } from '../../src/rebooking/index.js';
 import { RebookingRate } from '../../src/reports/index.js';
 import { Salon } from '../../src/salon/index.js';
@@ -65,7 +65,8 @@ describe('planting the demo', () => {
   });
 
   it('lets everybody in whom it prints', async () => {
-    const signIn = new SignIn(units, reader, clock, new Audit(clock));
+    const audit = new Audit(clock);
+    const signIn = new SignIn(units, reader, clock, audit, new Sessions(units, reader, clock, audit));
     for (const { email, password, role, name } of planted.signIns) {
       const { token } = await signIn.signIn(email, password);
       expect(await signIn.whoIs(token)).toMatchObject({ email, role, name });

@@ -42,6 +42,29 @@ describe('unit of work on SQLite', () => {
     expect(await emails()).toEqual(['second@example.org']);
   });
 
+  it('calls what waits for a commit after it, in order, and never after a rollback', async () => {
+    const told: string[] = [];
+    const count = () => store.reader.manager.count(Account);
+    await store.units.run(async (manager) => {
+      store.units.afterCommit(() => told.push('first'));
+      store.units.afterCommit(() => {
+        throw new Error('a follower fails');
+      });
+      await manager.insert(Account, account('told@example.org'));
+      store.units.afterCommit(() => told.push('second'));
+      expect(told).toEqual([]);
+    });
+    expect(told).toEqual(['first', 'second']);
+    expect(await count()).toBe(1);
+    const failing = store.units.run(async () => {
+      store.units.afterCommit(() => told.push('never'));
+      throw new Error('rolled back');
+    });
+    await expect(failing).rejects.toThrow('rolled back');
+    expect(told).toEqual(['first', 'second']);
+    expect(() => store.units.afterCommit(() => undefined)).toThrow('no commit');
+  });
+
   it('shows readers nothing that is not committed, and everything that is', async () => {
     let go!: () => void;
     const gate = new Promise<void>((resolve) => {
