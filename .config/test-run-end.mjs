@@ -1,3 +1,5 @@
+import { undo } from './test-run.mjs';
+
 export default async function closeTestRun() {
-  await globalThis.closeTestRun();
+  for (let step = undo.pop(); step; step = undo.pop()) await step();
 }

@@ -4,6 +4,7 @@ import { BookSteps1764075600000 } from './1764075600000-book-steps.js';
 import { Reports1764079200000 } from './1764079200000-reports.js';
 import { Identity1764082800000 } from './1764082800000-identity.js';
 import { Chairside1764086400000 } from './1764086400000-chairside.js';
+import { PostgresGuards1764111600000 } from './1764111600000-postgres-guards.js';
 
 /** In the order they run. A landed migration is never edited. */
 export const MIGRATIONS = [
@@ -13,4 +14,5 @@ export const MIGRATIONS = [
   Reports1764079200000,
   Identity1764082800000,
   Chairside1764086400000,
+  PostgresGuards1764111600000,
 ];

@@ -6,17 +6,18 @@ import { ENTITIES } from '../entities.js';
 import { isPhotoName } from '../photos/index.js';
 import {
   giveUp,
+  isPostgres,
   KeyError,
   keyFrom,
   keyring,
   loadKeys,
   newKeyText,
+  openWriter,
   readKeyFile,
   readSettings,
   type Settings,
   sealAnew,
   sealFilesAnew,
-  sqliteWriter,
   writeKeyFile,
 } from '../store/index.js';
 
@@ -35,17 +36,14 @@ async function withDatabase(work: Parameters<typeof transaction>[1]): Promise<nu
 }
 
 async function transaction(
-  { sqliteFile }: Settings,
+  { database, pool }: Settings,
   work: (manager: Parameters<typeof sealAnew>[0]) => Promise<number>,
 ): Promise<number> {
-  const writer = await sqliteWriter(sqliteFile, ENTITIES, MIGRATIONS).initialize();
+  const writer = await openWriter(database, ENTITIES, MIGRATIONS, pool);
   try {
-    await writer.query('PRAGMA synchronous = FULL');
-    await writer.query('PRAGMA secure_delete = ON');
-    await writer.runMigrations();
     const count = await writer.transaction(work);
     // The old words would live on in the write-ahead log.
-    await writer.query('PRAGMA wal_checkpoint(TRUNCATE)');
+    if (!isPostgres(writer)) await writer.query('PRAGMA wal_checkpoint(TRUNCATE)');
     return count;
   } finally {
     await writer.destroy();

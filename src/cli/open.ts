@@ -8,10 +8,13 @@ export async function runCommand(
 ): Promise<void> {
   try {
     const settings = readSettings(process.env);
-    const sources = await openSources(settings.sqliteFile, ENTITIES, MIGRATIONS, {
-      key: settings.healthKey,
-      keyFile: settings.keyFile,
-    });
+    const sources = await openSources(
+      settings.database,
+      ENTITIES,
+      MIGRATIONS,
+      { key: settings.healthKey, keyFile: settings.keyFile },
+      settings.pool,
+    );
     try {
       process.exitCode = await work(sources, settings);
     } finally {

@@ -1,4 +1,5 @@
 import { type EntityManager, In, type SelectQueryBuilder } from 'typeorm';
+import { isPostgres } from '../store/index.js';
 import { Client } from './entities.js';
 import { foldName } from './search-text.js';
 import { slipsForgiven, slipsToBeginning } from './slips.js';
@@ -130,10 +131,7 @@ function slipCounter(typed: string): (name: string) => number {
  */
 async function searchLines(manager: EntityManager, salonId: string): Promise<string[]> {
   const line = "client.id || ' ' || client.searchText";
-  const joined =
-    manager.connection.options.type === 'postgres'
-      ? `string_agg(${line}, chr(10))`
-      : `group_concat(${line}, char(10))`;
+  const joined = isPostgres(manager) ? `string_agg(${line}, chr(10))` : `group_concat(${line}, char(10))`;
   const row = await ofSalon(manager, salonId).select(joined, 'lines').getRawOne<{ lines: string | null }>();
   return row?.lines?.split('\n') ?? [];
 }

@@ -41,7 +41,28 @@ const TITLES: Record<number, string> = {
   422: 'Please check what you entered',
   429: 'Too many requests',
   500: 'Something went wrong on our side',
+  503: 'Not just now',
 };
+
+/**
+ * What a database says that will soon say otherwise: locked or stopped for taking too long, shutting down, starting,
+ * out of connections (PostgreSQL, appendix A), gone from the network, or busy (SQLite).
+ */
+const PASSING =
+  /^(55P03|57014|57P0[123]|53[0-9A-Z]{3}|08[0-9A-Z]{3}|SQLITE_BUSY|SQLITE_LOCKED|E(CONNREFUSED|CONNRESET|PIPE|TIMEDOUT))$/;
+const PASSING_WORDS = /Connection terminated|timeout exceeded when trying to connect|Client has encountered/;
+const RETRY_SECONDS = 2;
+
+function isPassing(error: unknown): boolean {
+  const { code, message, driverError } = error as {
+    readonly code?: unknown;
+    readonly message?: unknown;
+    readonly driverError?: unknown;
+  };
+  if (typeof code === 'string' && PASSING.test(code)) return true;
+  if (typeof message === 'string' && PASSING_WORDS.test(message)) return true;
+  return driverError instanceof Error && driverError !== error && isPassing(driverError);
+}
 
 function problem(status: number, code: string, detail: string, extra: Partial<Problem> = {}): Problem {
   return {
@@ -99,6 +120,11 @@ export function problemOf(error: unknown): Problem {
       code ?? `HTTP.${status}`,
       PLAIN_WORDS[code ?? ''] ?? message ?? TITLES[status] ?? '',
     );
+  }
+  if (error instanceof Error && isPassing(error)) {
+    const detail =
+      'The database cannot be asked just now. Nothing of this request was kept: please try again.';
+    return problem(503, 'SERVER.BUSY', detail, { details: { retryAfterSeconds: RETRY_SECONDS } });
   }
   return problem(500, 'SERVER.ERROR', 'It has been written to the log. Nothing of this request was kept.');
 }

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { Clock } from '../base/index.js';
-import { newId } from '../store/index.js';
+import { isPostgres, newId } from '../store/index.js';
 import type { Actor } from './actor.js';
 import { auditHash } from './audit-chain.js';
 import { AuditEntry } from './entities.js';
@@ -24,7 +24,7 @@ export class Audit {
 
   /** Writes the entry in the caller's transaction: an act that is rolled back leaves no trace of having happened. */
   async record(manager: EntityManager, actor: Actor, fact: AuditFact): Promise<void> {
-    if (manager.connection.options.type === 'postgres') {
+    if (isPostgres(manager)) {
       await manager.query('SELECT pg_advisory_xact_lock($1)', [CHAIN_LOCK]);
     }
     const last = await manager

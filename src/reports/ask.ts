@@ -1,9 +1,8 @@
 import type { EntityManager } from 'typeorm';
 import { daysBetween } from '../base/index.js';
+import { isPostgres } from '../store/index.js';
 
 type Value = string | number | null;
-
-export const isPostgres = (manager: EntityManager): boolean => manager.connection.options.type === 'postgres';
 
 /** Rows of a query written for both databases, with `:name` for its values; counts come back as numbers. */
 export async function ask<Row extends Record<string, Value>>(

@@ -1,5 +1,5 @@
 import type { EntityManager } from 'typeorm';
-import { isPostgres } from './ask.js';
+import { isPostgres } from '../store/index.js';
 
 /*
  * Erasing a client keeps her visits, without anything personal, for the sums. From that day on nobody can tell whether

@@ -1,5 +1,6 @@
 import type { EntityManager } from 'typeorm';
-import { ask, isPostgres, laterSql, one } from './ask.js';
+import { isPostgres } from '../store/index.js';
+import { ask, laterSql, one } from './ask.js';
 import { GRACE_DAYS } from './coming-back.js';
 import type { NudgeHoldOut } from './entities.js';
 import { knownUntilSql } from './erased.js';

@@ -1,5 +1,6 @@
 import type { EntityManager } from 'typeorm';
-import { ask, fence, isPostgres } from './ask.js';
+import { isPostgres } from '../store/index.js';
+import { ask, fence } from './ask.js';
 import type { CutBy, FigureScope } from './scope.js';
 
 /** The index that holds all that figures need of a visit, client by client; named so that SQLite can be told. */

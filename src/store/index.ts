@@ -13,6 +13,7 @@ export {
   TimeColumn,
   WordsColumn,
 } from './columns.js';
+export { isPostgres } from './dialect.js';
 export { newId } from './ids.js';
 export { KeyError, keyFrom, keyring, newKeyText } from './keyring.js';
 export { loadForEdit } from './load-for-edit.js';
@@ -22,6 +23,6 @@ export { SealedColumn } from './sealed-column.js';
 export { sealFilesAnew } from './sealed-files.js';
 export { giveUp, sealAnew } from './sealed-values.js';
 export { readSettings, type Settings, SettingsError, type TextGatewaySettings } from './settings.js';
-export { openSources, type Sources, sqliteWriter } from './sources.js';
+export { isPostgresUrl, openSources, openWriter, type Sources, sqliteWriter } from './sources.js';
 export { SETTINGS, StoreModule, type StoreOptions } from './store.module.js';
 export { UnitOfWork } from './unit-of-work.js';

@@ -1,6 +1,7 @@
 import type { EntityManager, EntityTarget, FindOptionsWhere } from 'typeorm';
 import { DomainError } from '../base/index.js';
 import type { EditableRow } from './columns.js';
+import { isPostgres } from './dialect.js';
 
 /**
  * Loads a row inside a unit of work so that it may be changed and saved.
@@ -15,7 +16,7 @@ export async function loadForEdit<T extends EditableRow>(
 ): Promise<T> {
   const row = await manager.findOne(entity, {
     where: { id } as FindOptionsWhere<T>,
-    ...(manager.connection.options.type === 'postgres' && { lock: { mode: 'pessimistic_write' as const } }),
+    ...(isPostgres(manager) && { lock: { mode: 'pessimistic_write' as const } }),
   });
   if (!row) throw DomainError.notFound(`${what.code}.NOT_FOUND`, what.name);
   if (version !== undefined && row.version !== version) {

@@ -11,21 +11,41 @@ type Classes = MixedList<Function>;
 
 export type Sources = { readonly writer: DataSource; readonly reader: DataSource };
 
+/** How a process may use PostgreSQL; SQLite has one connection to write and one to read. */
+export type PoolLimits = {
+  /** Connections that read; two more write. */
+  readonly readers: number;
+  /** A statement that takes longer is stopped, in milliseconds; 0 for no bound. */
+  readonly statementMs: number;
+};
+
+const USUAL_LIMITS: PoolLimits = { readers: 8, statementMs: 30_000 };
+const WRITERS = 2;
 const BUSY_TIMEOUT_MS = 10_000;
+
+const MIGRATING = {
+  migrationsTableName: 'schema_migration',
+  migrationsTransactionMode: 'each',
+} as const;
+
+/** Names the lock under which one process at a time brings the schema up to date ("halfinch", any fixed number). */
+const MIGRATION_LOCK = 4_180_001;
 
 /** TypeORM asks sqlite3 for a stack trace with every statement (`verbose`): a third of a request's time. Not here. */
 const driver = { ...sqlite3, verbose: () => sqlite3 };
 
+/** Whether `database` is the address of a PostgreSQL server; else it is the path of an SQLite file. */
+export const isPostgresUrl = (database: string): boolean => /^postgres(ql)?:\/\//.test(database);
+
 /** The SQLite writer: WAL, foreign keys on, and a commit is on the disk before it is reported. */
 export function sqliteWriter(file: string, entities: Classes, migrations: Classes): DataSource {
   return new DataSource({
+    ...MIGRATING,
     type: 'sqlite',
     driver,
     database: file,
     entities,
     migrations,
-    migrationsTableName: 'schema_migration',
-    migrationsTransactionMode: 'each',
     enableWAL: true,
     busyTimeout: BUSY_TIMEOUT_MS,
   });
@@ -42,28 +62,93 @@ function sqliteReader(file: string, entities: Classes): DataSource {
   });
 }
 
-/**
- * Opens the database (making it when missing), brings its schema up to date, then opens the readers.
- * Throws KeyError when the keys cannot open what is sealed in it.
- */
-export async function openSources(
-  file: string,
+type Pool = { readonly size: number; readonly readOnly: boolean; readonly statementMs: number };
+
+function postgresSource(
+  url: string,
   entities: Classes,
   migrations: Classes,
-  keys: KeySource = { keyFile: usualKeyFile(dirname(file)) },
-): Promise<Sources> {
-  // SQLite makes its files readable by everybody: the folder must not let everybody in.
-  mkdirSync(dirname(file), { recursive: true, mode: 0o700 });
-  keyring.use(loadKeys(keys));
-  const writer = await sqliteWriter(file, entities, migrations).initialize();
+  { size, readOnly, statementMs }: Pool,
+): DataSource {
+  return new DataSource({
+    ...MIGRATING,
+    type: 'postgres',
+    url,
+    entities,
+    migrations,
+    poolSize: size,
+    applicationName: readOnly ? 'halfinch reader' : 'halfinch writer',
+    connectTimeoutMS: BUSY_TIMEOUT_MS,
+    extra: {
+      statement_timeout: statementMs,
+      ...(readOnly && { options: '-c default_transaction_read_only=on' }),
+    },
+  });
+}
+
+/** Brings the schema up to date; other processes that start at the same time wait and then find it done. */
+async function migratePostgres(writer: DataSource): Promise<void> {
+  const lock = writer.createQueryRunner();
   try {
-    await writer.query('PRAGMA synchronous = FULL');
-    // What is erased is overwritten, not just unlinked.
-    await writer.query('PRAGMA secure_delete = ON');
+    await lock.query('SET statement_timeout = 0');
+    await lock.query('SELECT pg_advisory_lock($1)', [MIGRATION_LOCK]);
     await writer.runMigrations();
+    await lock.query('SELECT pg_advisory_unlock($1)', [MIGRATION_LOCK]);
+    await lock.query('RESET statement_timeout');
+  } finally {
+    await lock.release();
+  }
+}
+
+async function migrateSqlite(writer: DataSource): Promise<void> {
+  await writer.query('PRAGMA synchronous = FULL');
+  // What is erased is overwritten, not just unlinked.
+  await writer.query('PRAGMA secure_delete = ON');
+  await writer.runMigrations();
+}
+
+/**
+ * Opens the database (an SQLite file, made when missing, or a postgres:// address) to write, its schema up to date.
+ * Asks for no keys: for what must work without them.
+ */
+export async function openWriter(
+  database: string,
+  entities: Classes,
+  migrations: Classes,
+  { statementMs }: Pick<PoolLimits, 'statementMs'> = USUAL_LIMITS,
+): Promise<DataSource> {
+  const isServer = isPostgresUrl(database);
+  // SQLite makes its files readable by everybody: the folder must not let everybody in.
+  if (!isServer) mkdirSync(dirname(database), { recursive: true, mode: 0o700 });
+  const writer = isServer
+    ? postgresSource(database, entities, migrations, { size: WRITERS, readOnly: false, statementMs })
+    : sqliteWriter(database, entities, migrations);
+  await writer.initialize();
+  try {
+    await (isServer ? migratePostgres : migrateSqlite)(writer);
+    return writer;
+  } catch (error) {
+    await writer.destroy();
+    throw error;
+  }
+}
+
+/** Opens the database to write and to read. Throws KeyError when the keys cannot open what is sealed in it. */
+export async function openSources(
+  database: string,
+  entities: Classes,
+  migrations: Classes,
+  keys: KeySource = { keyFile: usualKeyFile(dirname(database)) },
+  { readers, statementMs }: PoolLimits = USUAL_LIMITS,
+): Promise<Sources> {
+  keyring.use(loadKeys(keys));
+  const writer = await openWriter(database, entities, migrations, { statementMs });
+  try {
     await requireKeys(writer);
-    const reader = await sqliteReader(file, entities).initialize();
-    return { writer, reader };
+    const reader = isPostgresUrl(database)
+      ? postgresSource(database, entities, [], { size: readers, readOnly: true, statementMs })
+      : sqliteReader(database, entities);
+    return { writer, reader: await reader.initialize() };
   } catch (error) {
     await writer.destroy();
     throw error;

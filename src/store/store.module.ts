@@ -33,10 +33,13 @@ export class StoreModule implements OnApplicationShutdown {
         {
           provide: SOURCES,
           useFactory: () =>
-            openSources(settings.sqliteFile, entities, migrations, {
-              key: settings.healthKey,
-              keyFile: settings.keyFile,
-            }),
+            openSources(
+              settings.database,
+              entities,
+              migrations,
+              { key: settings.healthKey, keyFile: settings.keyFile },
+              settings.pool,
+            ),
         },
         {
           provide: UnitOfWork,

@@ -1,12 +1,22 @@
 import { AsyncLocalStorage } from 'node:async_hooks';
 import { Logger } from '@nestjs/common';
 import { Mutex } from 'async-mutex';
-import type { DataSource, EntityManager } from 'typeorm';
+import { type DataSource, type EntityManager, QueryFailedError } from 'typeorm';
+import { isPostgres } from './dialect.js';
+
+/** Names the lock that one unit at a time holds among all processes of an installation (any fixed number). */
+const WRITING_LOCK = 4_180_002;
+
+/** serialization_failure and deadlock_detected (PostgreSQL, appendix A): the same work may well succeed again. */
+const WORTH_ANOTHER_TRY = new Set(['40001', '40P01']);
+const TRIES = 3;
 
 /**
  * The only way to write. On SQLite all units share one connection, on which TypeORM would nest two open
  * transactions as savepoints and let a rollback of the first erase the second's "committed" rows: a mutex
- * lets one unit at a time through. Keep slow work (hashing, rendering, network) out of it.
+ * lets one unit at a time through. On PostgreSQL a lock does the same among all processes, so that "look, then write"
+ * means the same on both: each statement after the lock sees what every earlier unit committed. The audit chain makes
+ * nearly every unit wait for its forerunner anyway. Keep slow work (hashing, rendering, network) out of it.
  */
 export class UnitOfWork {
   private readonly log = new Logger('UnitOfWork');
@@ -18,6 +28,7 @@ export class UnitOfWork {
 
   /**
    * Runs `work` in one transaction and returns its result once committed; any error rolls all of it back.
+   * `work` runs again when the database asks for that, so it changes nothing but the database.
    * Throws when called from inside another unit, which would wait for itself for ever: pass the manager on.
    */
   async run<T>(work: (manager: EntityManager) => Promise<T>): Promise<T> {
@@ -26,7 +37,7 @@ export class UnitOfWork {
     }
     const after: (() => void)[] = [];
     const result = await this.mutex.runExclusive(() =>
-      this.inside.run(after, () => this.writer.transaction((manager) => work(manager))),
+      this.inside.run(after, () => this.committed(work, after)),
     );
     for (const one of after) this.told(one);
     return result;
@@ -42,6 +53,23 @@ export class UnitOfWork {
     after.push(work);
   }
 
+  private async committed<T>(
+    work: (manager: EntityManager) => Promise<T>,
+    after: (() => void)[],
+  ): Promise<T> {
+    for (let tries = 1; ; tries += 1) {
+      try {
+        return await this.writer.transaction(async (manager) => {
+          if (isPostgres(manager)) await manager.query('SELECT pg_advisory_xact_lock($1)', [WRITING_LOCK]);
+          return await work(manager);
+        });
+      } catch (error) {
+        if (tries === TRIES || !isWorthAnotherTry(error)) throw error;
+        after.length = 0;
+      }
+    }
+  }
+
   private told(work: () => void): void {
     try {
       work();
@@ -49,4 +77,10 @@ export class UnitOfWork {
       this.log.error('What was to follow a commit failed.', (error as Error).stack);
     }
   }
+}
+
+function isWorthAnotherTry(error: unknown): boolean {
+  if (!(error instanceof QueryFailedError)) return false;
+  const { code } = error.driverError as { readonly code?: string };
+  return code !== undefined && WORTH_ANOTHER_TRY.has(code);
 }

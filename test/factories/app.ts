@@ -9,7 +9,7 @@ import { createServer } from '../../src/http/index.js';
 import { hashPassword, ROLES, type Role, SignIn } from '../../src/identity/index.js';
 import { Salons } from '../../src/salon/index.js';
 import { Reader, readSettings, UnitOfWork } from '../../src/store/index.js';
-import { placeDatabase } from './database.js';
+import { emptyDatabase, ON_POSTGRES } from './database.js';
 import { makeSalon, type TestSalon } from './salon.js';
 
 export type Answer = {
@@ -36,13 +36,15 @@ let passwordHash: Promise<string> | undefined;
 /** The whole product on a database of its own, with an invented salon and one account a role; nothing listens. */
 export async function startTestApp(nowIso = '2026-06-01T08:00:00Z'): Promise<TestApp> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-app-'));
+  const { database, drop } = await emptyDatabase(join(folder, 'halfinch.sqlite'));
   const settings = readSettings({
     HALFINCH_DATA: folder,
     LOG_LEVEL: 'silent',
     DISPATCH_EVERY_MS: '3600000',
     STRANGERS_PER_MINUTE: '0',
+    DATABASE_READERS: '2',
+    ...(ON_POSTGRES && { DATABASE_URL: database }),
   });
-  await placeDatabase(settings.sqliteFile);
   const clock = new FixedClock(Date.parse(nowIso));
   const app = await createServer(AppModule.with(settings, clock), settings);
   serveApiDescription(app);
@@ -94,6 +96,7 @@ export async function startTestApp(nowIso = '2026-06-01T08:00:00Z'): Promise<Tes
     },
     close: async () => {
       await app.close();
+      await drop();
       await rm(folder, { recursive: true });
     },
   };

@@ -1,14 +1,33 @@
+import { randomUUID } from 'node:crypto';
 import { copyFile, mkdir, rename } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
+import { Client } from 'pg';
 import { MIGRATIONS } from '../../migrations/index.js';
 import { ENTITIES } from '../../src/entities.js';
-import { sqliteWriter } from '../../src/store/index.js';
+import { openWriter, sqliteWriter } from '../../src/store/index.js';
+
+export type EmptyDatabase = {
+  /** The file that was asked for, or the address of a database of its own on the run's PostgreSQL. */
+  readonly database: string;
+  /** Once all its connections are closed. */
+  drop(): Promise<void>;
+};
+
+/** Whether this run of the specs is the one on PostgreSQL. */
+export const ON_POSTGRES = process.env['TEST_STORE'] === 'postgres';
 
 /**
- * Puts a migrated, empty database at `file`: migrations cost more than most tests, so they run once a test run and
- * each store starts from a copy. The run's folder is made and removed by `.config/test-run.mjs`.
+ * A migrated, empty database: an SQLite file at `file`, or one of PostgreSQL's in the run that tests on it. Migrations
+ * cost more than most tests, so they run once a test run and each store starts from a copy; `.config/test-run.mjs` makes
+ * and removes what the run shares.
  */
-export async function placeDatabase(file: string): Promise<void> {
+export async function emptyDatabase(file: string): Promise<EmptyDatabase> {
+  if (ON_POSTGRES) return await copyOnPostgres();
+  await copyFileTo(file);
+  return { database: file, drop: async () => undefined };
+}
+
+async function copyFileTo(file: string): Promise<void> {
   await mkdir(dirname(file), { recursive: true });
   const model = join(process.env['HALFINCH_TEST_RUN'] ?? '', 'migrated.sqlite');
   try {
@@ -22,5 +41,38 @@ export async function placeDatabase(file: string): Promise<void> {
     // Several workers may be first at once: each puts a whole file in place.
     await rename(own, model);
     await copyFile(model, file);
+  }
+}
+
+const MODEL = 'migrated';
+
+async function copyOnPostgres(): Promise<EmptyDatabase> {
+  const server = process.env['HALFINCH_TEST_POSTGRES'];
+  const name = `test_${randomUUID().replaceAll('-', '')}`;
+  await onServer(async (admin) => {
+    await admin.query('SELECT pg_advisory_lock(1)');
+    const made = await admin.query('SELECT 1 FROM pg_database WHERE datname = $1', [MODEL]);
+    if (made.rowCount === 0) {
+      await admin.query('CREATE DATABASE making');
+      const writer = await openWriter(`${server}/making`, ENTITIES, MIGRATIONS);
+      await writer.destroy();
+      await admin.query(`ALTER DATABASE making RENAME TO ${MODEL}`);
+    }
+    await admin.query('SELECT pg_advisory_unlock(1)');
+    await admin.query(`CREATE DATABASE ${name} TEMPLATE ${MODEL}`);
+  });
+  return {
+    database: `${server}/${name}`,
+    drop: () => onServer(async (admin) => void (await admin.query(`DROP DATABASE ${name} WITH (FORCE)`))),
+  };
+}
+
+async function onServer(work: (admin: Client) => Promise<void>): Promise<void> {
+  const admin = new Client({ connectionString: `${process.env['HALFINCH_TEST_POSTGRES']}/postgres` });
+  await admin.connect();
+  try {
+    await work(admin);
+  } finally {
+    await admin.end();
   }
 }

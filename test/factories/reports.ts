@@ -289,9 +289,21 @@ export async function plantHistory(
     await manager.insert(ZoneLength, rows.lengths);
     await manager.insert(HoldLimitRow, rows.limits);
     await manager.insert(Appointment, rows.appointments);
-    await manager.insert(Claim, rows.claims);
+    await manager.insert(Claim, heldOnce(rows.claims));
     await manager.insert(Visit, rows.visits);
     await manager.insert(Measurement, rows.measurements);
     await manager.insert(Message, rows.messages);
   });
+}
+
+/** Chance books people twice; of two claims on one stylist's time only the first stands, as in the real book. */
+function heldOnce(claims: readonly Partial<Claim>[]): Partial<Claim>[] {
+  const ends = new Map<Claim['staffId'] | undefined, number>();
+  return [...claims]
+    .sort((one, other) => (one.startsAt ?? 0) - (other.startsAt ?? 0))
+    .filter(({ staffId, startsAt = 0, endsAt = 0 }) => {
+      if (startsAt < (ends.get(staffId) ?? 0)) return false;
+      ends.set(staffId, endsAt);
+      return true;
+    });
 }

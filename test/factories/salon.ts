@@ -7,7 +7,7 @@ import { ENTITIES } from '../../src/entities.js';
 import { Audit, SYSTEM } from '../../src/identity/index.js';
 import { type Salon, Salons, type Service, type Staff } from '../../src/salon/index.js';
 import { openSources, Reader, type Sources, UnitOfWork } from '../../src/store/index.js';
-import { placeDatabase } from './database.js';
+import { emptyDatabase } from './database.js';
 
 /** A database file of its own with what every service is built from. */
 export type TestStore = {
@@ -20,12 +20,15 @@ export type TestStore = {
   close(): Promise<void>;
 };
 
-/** Opens a migrated SQLite file in a new temporary folder; the clock stands at `nowIso`, an instant in UTC. */
+const POOL = { readers: 2, statementMs: 30_000 };
+
+/** Opens a migrated database of its own, an SQLite file in a new temporary folder or on PostgreSQL; the clock stands at `nowIso`, an instant in UTC. */
 export async function openTestStore(nowIso = '2026-06-01T08:00:00Z'): Promise<TestStore> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-'));
   const file = join(folder, 'test.sqlite');
-  await placeDatabase(file);
-  const sources = await openSources(file, ENTITIES, MIGRATIONS);
+  const { database, drop } = await emptyDatabase(file);
+  const keys = { keyFile: join(folder, 'keys') };
+  const sources = await openSources(database, ENTITIES, MIGRATIONS, keys, POOL);
   const units = new UnitOfWork(sources.writer);
   const reader = new Reader(sources.reader);
   const clock = new FixedClock(Date.parse(nowIso));
@@ -40,6 +43,7 @@ export async function openTestStore(nowIso = '2026-06-01T08:00:00Z'): Promise<Te
     close: async () => {
       await sources.reader.destroy();
       await sources.writer.destroy();
+      await drop();
       await rm(folder, { recursive: true });
     },
   };

@@ -143,10 +143,8 @@ describe('npm run demo', () => {
   });
 
   it('keeps to its own folder unless told otherwise', () => {
-    expect(demoSettings({}).sqliteFile).toBe(join(process.cwd(), 'var/demo/halfinch.sqlite'));
-    expect(demoSettings({ HALFINCH_DATA: '/tmp/elsewhere' }).sqliteFile).toBe(
-      '/tmp/elsewhere/halfinch.sqlite',
-    );
+    expect(demoSettings({}).database).toBe(join(process.cwd(), 'var/demo/halfinch.sqlite'));
+    expect(demoSettings({ HALFINCH_DATA: '/tmp/elsewhere' }).database).toBe('/tmp/elsewhere/halfinch.sqlite');
   });
 
   it(

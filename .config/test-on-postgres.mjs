@@ -1,0 +1,1 @@
+process.env.TEST_STORE = 'postgres';
