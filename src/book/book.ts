@@ -88,7 +88,8 @@ export class Book {
       cancelledAt: null,
       notes: wanted.notes ?? '',
       seriesId,
-      confirmedAt: null,
+      // Who books her own appointment has said that she comes.
+      confirmedAt: actor.role === 'client' ? now : null,
     });
     requireBookable(salon.zone, startsAt, now, startField(wanted));
     requireSkills(parties);

@@ -9,6 +9,8 @@ export type CalendarEntry = {
   readonly summary: string;
   readonly description?: string;
   readonly location: string;
+  /** Where more about it is to be found (RFC 5545 section 3.8.4.6). */
+  readonly url?: string;
   readonly organizer: { readonly name: string; readonly email: string };
 };
 
@@ -42,7 +44,7 @@ export function feedFile(name: string, entries: readonly CalendarEntry[], made: 
   return calendar.toString();
 }
 
-function eventOf({ appointment, summary, description, location, organizer }: CalendarEntry, made: Made) {
+function eventOf({ appointment, summary, description, location, url, organizer }: CalendarEntry, made: Made) {
   const { id, startsAt, endsAt, moves, state } = appointment;
   const cancelled = state === 'cancelled';
   return {
@@ -57,6 +59,7 @@ function eventOf({ appointment, summary, description, location, organizer }: Cal
     location,
     organizer: { name: oneLine(organizer.name), email: organizer.email },
     ...(description !== undefined && { description }),
+    ...(url !== undefined && { url }),
   };
 }
 

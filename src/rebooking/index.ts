@@ -10,6 +10,6 @@ export { type ReshapePath, Reshapes } from './reshapes.js';
 export { Series, type WholeSeries } from './series.js';
 export { SeriesChangeInput, SeriesInput, SeriesWishInput } from './series-dto.js';
 export { type ProposedVisit, type SeriesProposal, SeriesProposals } from './series-proposals.js';
-export { type LinkedShape, ShapeLinks } from './shape-links.js';
+export { issueShapeLink, ShapeLinks } from './shape-links.js';
 export { type TidyPlan, TidyPlans } from './tidy-plans.js';
 export { batchOfStored, Windows, windowColumns, windowOf } from './windows.js';

@@ -39,6 +39,21 @@ export type LinkedShape = {
   } | null;
 };
 
+/**
+ * A new secret for a client's link to the free times for her next cut, to be put into a message; opens until four weeks
+ * after her window.
+ */
+export async function issueShapeLink(
+  manager: EntityManager,
+  { clientId, salonId, latestOn }: Pick<ShapeWindow, 'clientId' | 'salonId' | 'latestOn'>,
+  now: number,
+): Promise<string> {
+  const { zone } = await manager.findOneByOrFail(Salon, { id: salonId });
+  const last = [latestOn, dateIn(zone, now)].sort().at(-1)!;
+  const expiresAt = instantAt(zone, addDays(last, OPENS_AFTER_DAYS), '00:00');
+  return await issueLink(manager, 'shape', { clientId }, now, expiresAt);
+}
+
 /** The private link of one client to the free times for her next cut: one press books, without an account. */
 @Injectable()
 export class ShapeLinks {
@@ -49,18 +64,6 @@ export class ShapeLinks {
     private readonly book: Book,
     private readonly links: ClientLinks,
   ) {}
-
-  /** A new secret for the client, to be put into a message; opens until four weeks after her window. */
-  async issue(
-    manager: EntityManager,
-    { clientId, salonId, latestOn }: Pick<ShapeWindow, 'clientId' | 'salonId' | 'latestOn'>,
-  ): Promise<string> {
-    const { zone } = await manager.findOneByOrFail(Salon, { id: salonId });
-    const now = this.clock.now();
-    const last = [latestOn, dateIn(zone, now)].sort().at(-1)!;
-    const expiresAt = instantAt(zone, addDays(last, OPENS_AFTER_DAYS), '00:00');
-    return await issueLink(manager, 'shape', { clientId }, now, expiresAt);
-  }
 
   /** Throws LINK.NOT_VALID. */
   async resolve(token: unknown): Promise<LinkedShape> {

@@ -9,15 +9,25 @@ type Occasion = {
   /** Host of our own addresses, which makes the UID ours (RFC 7986 section 5.3). */
   readonly domain: string;
   readonly now: number;
+  /** The client's private link, or nothing. */
+  readonly linkUrl: string;
 };
 
 /** An appointment for the client's own calendar, under the same UID and sequence as in every other file of it. */
-export function calendarPart({ appointment, facts, salonEmail, domain, now }: Occasion): CalendarPart {
+export function calendarPart({
+  appointment,
+  facts,
+  salonEmail,
+  domain,
+  now,
+  linkUrl,
+}: Occasion): CalendarPart {
   return appointmentFile(
     {
       appointment,
       summary: `${facts.serviceName}, ${facts.salonName}`,
       location: facts.salonAddress,
+      ...(linkUrl !== '' && { url: linkUrl }),
       organizer: { name: facts.salonName, email: salonEmail },
     },
     { domain, now },

@@ -4,7 +4,7 @@ import { backoffMs } from './backoff.js';
 import { DISPATCH_POLICY, type DispatchPolicy } from './dispatch-policy.js';
 import type { Message, MessageReason } from './entities.js';
 import { Judge, type Verdict } from './judge.js';
-import { MessageLeases } from './message-leases.js';
+import { type InHand, MessageLeases } from './message-leases.js';
 import { DeliveryError, Sender, TextSender } from './sender.js';
 
 /**
@@ -67,7 +67,7 @@ export class Dispatcher implements OnApplicationShutdown {
       const batch = await this.leases.take(Math.min(this.policy.atOnce, limit - taken), this.policy.leaseMs);
       if (batch.length === 0 && !(await this.leases.anyDue())) break;
       taken += batch.length;
-      const outcomes = await Promise.allSettled(batch.map((message) => this.deliver(message)));
+      const outcomes = await Promise.allSettled(batch.map((held) => this.deliver(held)));
       for (const outcome of outcomes) if (outcome.status === 'fulfilled') tally[outcome.value.outcome] += 1;
       const broken = outcomes.find((outcome) => outcome.status === 'rejected');
       if (broken) throw broken.reason;
@@ -80,13 +80,13 @@ export class Dispatcher implements OnApplicationShutdown {
     const taken = await this.leases.takeOne(id, this.policy.leaseMs);
     if ('gone' in taken) return { outcome: 'unneeded' };
     if ('freeAt' in taken) return { outcome: 'waiting', until: taken.freeAt };
-    return await this.deliver(taken.message);
+    return await this.deliver(taken);
   }
 
-  private async deliver(message: Message): Promise<Delivery> {
+  private async deliver({ message, path }: InHand): Promise<Delivery> {
     let verdict: Verdict;
     try {
-      verdict = this.outOfAttempts(message) ?? (await this.judge.judge(message));
+      verdict = this.outOfAttempts(message) ?? (await this.judge.judge(message, path));
       if ('wording' in verdict && this.wouldOutlastLease(message)) verdict = { later: this.clock.now() };
       const withinTime = AbortSignal.timeout(this.policy.sendWithinMs);
       if ('mail' in verdict) await this.sender.send(verdict.mail, withinTime);

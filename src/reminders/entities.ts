@@ -31,6 +31,8 @@ export const MESSAGE_KINDS = [
   'skin-test-reading',
   'shape-due',
   'no-show',
+  'waiting-offer',
+  'waiting-gone',
 ] as const;
 export type MessageKind = (typeof MESSAGE_KINDS)[number];
 
@@ -75,7 +77,7 @@ export class Message extends Row {
   @RefColumn({ nullable: true })
   appointmentId: string | null;
 
-  /** Skin test or cut formula it is about; its appointment has a column of its own. */
+  /** Skin test, cut formula or offer it is about; its appointment has a column of its own. */
   @RefColumn({ nullable: true })
   aboutId: string | null;
 

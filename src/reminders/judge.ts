@@ -14,7 +14,7 @@ import { afterQuiet } from './quiet-hours.js';
 import { reachBy } from './reach.js';
 import { type Rules, usualRules } from './rules.js';
 import type { OutgoingMail, OutgoingText } from './sender.js';
-import { Standings } from './standings.js';
+import { type Standing, Standings } from './standings.js';
 import { MessageTemplates, type RenderedLetter } from './templates.js';
 import { segmentsOf } from './text-segments.js';
 import type { OwnTemplate } from './written-template.js';
@@ -35,6 +35,8 @@ export type Verdict =
 
 const WEEK_MS = 7 * 86_400_000;
 const LEAST_NOTICE_MS = 2 * 3_600_000;
+/** What stands for the private link in the words that are kept. */
+const KEPT_LINK = '[private link]';
 /** Told at once at any hour: somebody has just booked, moved or cancelled. */
 const AT_ONCE: readonly string[] = [
   'appointment-confirmation',
@@ -63,7 +65,8 @@ export class Judge {
     this.channels = channelsOf(settings);
   }
 
-  async judge(message: Message): Promise<Verdict> {
+  /** `path` is that of the private link which was made for it. */
+  async judge(message: Message, path?: string): Promise<Verdict> {
     const { kind, clientId, salonId } = message;
     const { purpose } = KINDS[kind];
     const [standing, client, salon, answers, ownRules] = await Promise.all([
@@ -82,22 +85,26 @@ export class Judge {
       const reason = await this.unwelcome(message, rules);
       if (reason) return { unneeded: 'withdrawn', reason };
     }
-    const hours = this.atThisHour(message, rules, salon.zone, standing.appointment);
+    const hours = this.atThisHour(message, rules, salon.zone, standing);
     if (hours) return hours;
 
     const { channel, address } = reach;
     const unsubscribeUrl = this.links.unsubscribeUrl({ clientId, channel, purpose });
+    const linkUrl = path === undefined ? '' : this.links.absolute(path);
     const facts = {
       ...(await letterFacts(this.lookups, { client, salon, appointment: standing.appointment })),
       ...standing.facts,
       unsubscribeUrl,
+      linkUrl,
     };
     const own = (await this.lookups.ownTemplates(salonId)).filter(
       (one): one is typeof one & OwnTemplate =>
         one.kind === kind && one.channel === channel && one.body !== null,
     );
     const { html, ...letter } = this.templates.render(kind, facts, channel, own);
-    const wording = { ...letter, address, segments: null };
+    // Who reads the database must not be able to open the link.
+    const kept = linkUrl === '' ? letter.text : letter.text.replaceAll(linkUrl, KEPT_LINK);
+    const wording = { ...letter, text: kept, address, segments: null };
     if (channel === 'text') {
       return {
         text: { id: idempotencyKey(message), to: address, from: salon.name, text: letter.text },
@@ -108,7 +115,7 @@ export class Judge {
     const now = this.clock.now();
     const calendar =
       appointment && CARRIES_CALENDAR.includes(kind)
-        ? calendarPart({ appointment, facts, salonEmail: salon.email, domain: this.domain, now })
+        ? calendarPart({ appointment, facts, salonEmail: salon.email, domain: this.domain, now, linkUrl })
         : undefined;
     return {
       mail: {
@@ -155,13 +162,16 @@ export class Judge {
     { kind }: Message,
     rules: Rules,
     zone: string,
-    appointment: Appointment | null,
+    { appointment, useUntil }: Extract<Standing, { facts: unknown }>,
   ): Verdict | undefined {
     if (AT_ONCE.includes(kind)) return undefined;
     const now = this.clock.now();
     const later = afterQuiet(rules, zone, now);
     if (later === now) return undefined;
-    if (appointment && appointment.startsAt > now && appointment.startsAt - later < LEAST_NOTICE_MS) {
+    const best =
+      useUntil ??
+      (appointment && appointment.startsAt > now ? appointment.startsAt - LEAST_NOTICE_MS : undefined);
+    if (best !== undefined && later > best) {
       return {
         failed: 'It could not go before the night, and in the morning it would have been too late.',
         reason: 'too-late',

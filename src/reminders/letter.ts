@@ -23,6 +23,10 @@ export type LetterFacts = {
   readonly endsAt?: number;
   /** Last moment at which a skin test can be applied. */
   readonly testBy?: number;
+  /** When the offer of a time runs out. */
+  readonly offerUntil?: number;
+  /** The client's private link, where this kind of message has one. */
+  readonly linkUrl?: string;
   readonly dueOn?: string;
   readonly latestOn?: string;
 };
@@ -67,7 +71,7 @@ function asPeopleWrite(phone: string): string {
 
 /** Facts as they are read: date and time in the salon's zone, written as the template's language writes them. */
 export function letterView(facts: LetterFacts, language: string): LetterView {
-  const { zone, startsAt, endsAt, testBy, dueOn, latestOn } = facts;
+  const { zone, startsAt, endsAt, testBy, offerUntil, dueOn, latestOn } = facts;
   const locale = localeFor(language, facts.locale);
   const at = (style: Style, instant: number) => written(style, instant, locale, zone);
   const on = (style: Style, date: string) => at(style, instantAt(zone, date, '12:00'));
@@ -79,6 +83,7 @@ export function letterView(facts: LetterFacts, language: string): LetterView {
     salonPhone: asPeopleWrite(facts.salonPhone),
     salonPhoneLink: facts.salonPhone,
     unsubscribeUrl: facts.unsubscribeUrl ?? '',
+    linkUrl: facts.linkUrl ?? '',
     ...(facts.serviceName !== undefined && { serviceName: facts.serviceName }),
     ...(facts.stylistName !== undefined && { stylistName: facts.stylistName }),
     ...(startsAt !== undefined && {
@@ -92,6 +97,11 @@ export function letterView(facts: LetterFacts, language: string): LetterView {
       testByDate: at(LONG, testBy),
       testByShort: `${at(SHORT, testBy)}, ${at(CLOCK, testBy)}`,
       testByTime: at(CLOCK, testBy),
+    }),
+    ...(offerUntil !== undefined && {
+      untilDate: at(LONG, offerUntil),
+      untilShort: `${at(SHORT, offerUntil)}, ${at(CLOCK, offerUntil)}`,
+      untilTime: at(CLOCK, offerUntil),
     }),
     ...(dueOn !== undefined && { dueDate: on(LONG, dueOn), dueShort: on(SHORT, dueOn) }),
     ...(latestOn !== undefined && { latestDate: on(LONG, latestOn) }),

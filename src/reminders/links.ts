@@ -32,7 +32,12 @@ export class Links {
   }
 
   unsubscribeUrl(what: Unsubscription): string {
-    return `${this.settings.publicUrl}/unsubscribe/${this.token(what)}`;
+    return this.absolute(`/unsubscribe/${this.token(what)}`);
+  }
+
+  /** A path of ours as a message must write it. */
+  absolute(path: string): string {
+    return `${this.settings.publicUrl}${path}`;
   }
 
   /** What the token is for; undefined for one that we did not make. */

@@ -6,6 +6,7 @@ import { newId, Reader, UnitOfWork } from '../store/index.js';
 import { Message, type MessageReason } from './entities.js';
 import { InBatches } from './in-batches.js';
 import { isReachable, perhapsReachable, reviveIfReachable } from './owing.js';
+import type { PrivatePaths } from './private-paths.js';
 
 /** What went out, and how. */
 export type Sent = Pick<
@@ -13,8 +14,11 @@ export type Sent = Pick<
   'address' | 'sentBy' | 'channel' | 'subject' | 'body' | 'language' | 'template' | 'segments'
 >;
 
+/** A message in hand, with the path of the private link made for it where its kind has one. */
+export type InHand = { readonly message: Message; readonly path?: string };
+
 /** A message in hand, or why it is not: somebody else's or not yet due until an instant, or no longer owed. */
-export type Taken = { readonly message: Message } | { readonly freeAt: number } | { readonly gone: true };
+export type Taken = InHand | { readonly freeAt: number } | { readonly gone: true };
 
 type Change = (manager: EntityManager) => Promise<boolean>;
 
@@ -31,6 +35,7 @@ export class MessageLeases {
     private readonly units: UnitOfWork,
     private readonly reader: Reader,
     private readonly clock: Clock,
+    private readonly paths: Pick<PrivatePaths, 'issue'>,
     private readonly channels: readonly Channel[] = ['mail'],
   ) {
     this.changes = new InBatches(
@@ -53,7 +58,7 @@ export class MessageLeases {
    * Takes up to `count` due messages in hand for `leaseMs`, counting the attempt. Fewer, or none, when another
    * dispatcher was quicker. The update repeats every condition, so that of two that saw the same message one gets it.
    */
-  async take(count: number, leaseMs: number): Promise<Message[]> {
+  async take(count: number, leaseMs: number): Promise<InHand[]> {
     const ids = await this.dueIds(count);
     return ids.length === 0 ? [] : await this.lease(ids, leaseMs);
   }
@@ -138,7 +143,7 @@ export class MessageLeases {
     });
   }
 
-  private async lease(ids: readonly string[], leaseMs: number): Promise<Message[]> {
+  private async lease(ids: readonly string[], leaseMs: number): Promise<InHand[]> {
     const now = this.clock.now();
     const leaseId = newId();
     return await this.units.run(async (manager) => {
@@ -147,7 +152,15 @@ export class MessageLeases {
         free(now).map((condition) => ({ ...condition, id: In(ids) })),
         { leaseId, notBefore: now + leaseMs, attempts: () => 'attempts + 1' },
       );
-      return await manager.find(Message, { where: { leaseId }, order: { dueAt: 'ASC', id: 'ASC' } });
+      const messages = await manager.find(Message, {
+        where: { leaseId },
+        order: { dueAt: 'ASC', id: 'ASC' },
+      });
+      const paths = await this.paths.issue(manager, messages);
+      return messages.map((message): InHand => {
+        const path = paths.get(message.id);
+        return path === undefined ? { message } : { message, path };
+      });
     });
   }
 
@@ -155,7 +168,7 @@ export class MessageLeases {
     const ids = wanted.map(({ id }) => id);
     const taken = await this.lease(ids, Math.max(...wanted.map(({ leaseMs }) => leaseMs)));
     // Asked twice for one message, the first to ask has it.
-    const inHand = new Map(taken.map((message) => [message.id, message]));
+    const inHand = new Map(taken.map((held) => [held.message.id, held]));
     const others = ids.filter((id) => !inHand.has(id));
     const left = new Map(
       others.length === 0
@@ -163,11 +176,11 @@ export class MessageLeases {
         : (await this.reader.manager.findBy(Message, { id: In(others) })).map((row) => [row.id, row]),
     );
     return ids.map((id): Taken => {
-      const message = inHand.get(id);
-      if (message) {
+      const held = inHand.get(id);
+      if (held) {
         inHand.delete(id);
-        left.set(id, message);
-        return { message };
+        left.set(id, held.message);
+        return held;
       }
       const row = left.get(id);
       if (row?.state !== 'owed') return { gone: true };

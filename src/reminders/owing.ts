@@ -14,7 +14,7 @@ import { rulesOf } from './rules.js';
  * What is called back when it is no longer true; a failed one too, or the desk would try it again. What a
  * dispatcher has in hand this moment may go out all the same.
  */
-const UNSENT = ['owed', 'failed', 'unreachable'] as const;
+export const UNSENT: readonly MessageState[] = ['owed', 'failed', 'unreachable'];
 const HOUR_MS = 3_600_000;
 /** The desk may have pressed the wrong button, or the client may come late after all. */
 const NO_SHOW_WAIT_MS = 2 * HOUR_MS;
@@ -31,25 +31,37 @@ async function owe(
   now: number,
   channels: readonly Channel[],
 ): Promise<void> {
-  const reach = await reachOf(manager, appointment.clientId, KINDS[kind].purpose, channels);
+  const { id: appointmentId, salonId, clientId } = appointment;
+  const dedupeKey = `${kind}:${appointmentId}:${key}`;
+  const row = { dedupeKey, salonId, clientId, appointmentId, kind, dueAt };
+  await oweOnce(manager, row, now, channels);
+}
+
+type Told = Pick<Message, 'dedupeKey' | 'salonId' | 'clientId' | 'kind' | 'dueAt'> &
+  Partial<Pick<Message, 'appointmentId' | 'aboutId'>>;
+
+/** Owes a message, or keeps it as unreachable where there is no way to tell the client. Owing twice owes once. */
+export async function oweOnce(
+  manager: EntityManager,
+  row: Told,
+  now: number,
+  channels: readonly Channel[],
+): Promise<void> {
+  const { purpose } = KINDS[row.kind];
+  const reach = await reachOf(manager, row.clientId, purpose, channels);
   const reachable = 'address' in reach;
   // Nobody is owed an invitation she has not asked for.
-  if (!reachable && KINDS[kind].purpose === 'rebooking') return;
+  if (!reachable && purpose === 'rebooking') return;
   await manager
     .createQueryBuilder()
     .insert()
     .into(Message)
     .values({
+      ...row,
       id: newId(),
-      dedupeKey: `${kind}:${appointment.id}:${key}`,
-      salonId: appointment.salonId,
-      clientId: appointment.clientId,
-      appointmentId: appointment.id,
-      kind,
       channel: reach.channel,
       address: reachable ? reach.address : null,
       owedSince: now,
-      dueAt,
       state: reachable ? 'owed' : 'unreachable',
       reason: reachable ? null : reach.unreachable,
       attempts: 0,

@@ -1,7 +1,8 @@
 import { Module } from '@nestjs/common';
 import { Clock } from '../base/index.js';
-import { BookModule } from '../book/index.js';
+import { BookModule, ClientLinks, WaitingOffers } from '../book/index.js';
 import { ClientsModule } from '../clients/index.js';
+import { RebookingModule } from '../rebooking/index.js';
 import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { BookMessages } from './book-messages.js';
 import { channelsOf } from './channels.js';
@@ -10,9 +11,11 @@ import { Dispatcher } from './dispatcher.js';
 import { Judge } from './judge.js';
 import { Links } from './links.js';
 import { Lookups } from './lookups.js';
+import { MessageContacts } from './message-contacts.js';
 import { MessageLeases } from './message-leases.js';
 import { Messages } from './messages.js';
 import { OutboxSender } from './outbox-sender.js';
+import { PrivatePaths } from './private-paths.js';
 import { Runs } from './runs.js';
 import { SalonRules } from './salon-rules.js';
 import { SalonWords } from './salon-words.js';
@@ -24,12 +27,15 @@ import { NoTextGateway, TextGateway } from './text-gateway.js';
 import { TextReports } from './text-reports.js';
 import { Unsubscribe } from './unsubscribe.js';
 import { Upkeep } from './upkeep.js';
+import { WaitingMessages } from './waiting-messages.js';
 
 @Module({
-  imports: [BookModule, ClientsModule],
+  imports: [BookModule, ClientsModule, RebookingModule],
   providers: [
     Messages,
     BookMessages,
+    WaitingMessages,
+    MessageContacts,
     Dispatcher,
     Judge,
     Lookups,
@@ -48,10 +54,21 @@ import { Upkeep } from './upkeep.js';
     { provide: MessageTemplates, useFactory: () => new MessageTemplates(messageTemplatesDir()) },
     { provide: Links, inject: [SETTINGS], useFactory: (settings: Settings) => new Links(settings) },
     {
+      provide: PrivatePaths,
+      inject: [ClientLinks, WaitingOffers, Clock],
+      useFactory: (links: ClientLinks, offers: WaitingOffers, clock: Clock) =>
+        new PrivatePaths(links, offers, clock),
+    },
+    {
       provide: MessageLeases,
-      inject: [UnitOfWork, Reader, Clock, SETTINGS],
-      useFactory: (units: UnitOfWork, reader: Reader, clock: Clock, settings: Settings) =>
-        new MessageLeases(units, reader, clock, channelsOf(settings)),
+      inject: [UnitOfWork, Reader, Clock, PrivatePaths, SETTINGS],
+      useFactory: (
+        units: UnitOfWork,
+        reader: Reader,
+        clock: Clock,
+        paths: PrivatePaths,
+        settings: Settings,
+      ) => new MessageLeases(units, reader, clock, paths, channelsOf(settings)),
     },
     {
       provide: Sender,

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { Clock } from '../base/index.js';
-import type { Appointment } from '../book/index.js';
+import { type Appointment, WaitingOffer } from '../book/index.js';
 import { ShapeWindow } from '../rebooking/index.js';
 import { SkinTest } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
@@ -11,7 +11,12 @@ import { SKIN_TEST_WAIT_MS, skinTestLacking } from './skin-test-lacking.js';
 
 /** What a message is about, as it stands now; or why it is no longer to be sent. */
 export type Standing =
-  | { readonly appointment: Appointment | null; readonly facts: Partial<LetterFacts> }
+  | {
+      readonly appointment: Appointment | null;
+      readonly facts: Partial<LetterFacts>;
+      /** From then on it would help nobody. */
+      readonly useUntil?: number;
+    }
   | { readonly unneeded: 'withdrawn'; readonly reason: MessageReason }
   | { readonly failed: string; readonly reason: MessageReason };
 
@@ -44,6 +49,10 @@ export class Standings {
         const appointment = await this.appointmentOf(message);
         return appointment?.state === 'no-show' ? { appointment, facts: {} } : over();
       }
+      case 'waiting-offer':
+        return await this.offer(message, 'open');
+      case 'waiting-gone':
+        return await this.offer(message, 'gone');
     }
   }
 
@@ -73,6 +82,28 @@ export class Standings {
     const test = await this.reader.manager.findOneBy(SkinTest, { id: aboutId ?? '' });
     if (!test || test.result !== null) return over();
     return { appointment: null, facts: { startsAt: test.appliedAt + SKIN_TEST_WAIT_MS } };
+  }
+
+  private async offer(message: Message, state: 'open' | 'gone'): Promise<Standing> {
+    const offer = await this.reader.manager.findOneBy(WaitingOffer, { id: message.aboutId ?? '' });
+    if (offer?.state !== state) return over();
+    const { staffId, serviceId, startsAt, endsAt, expiresAt } = offer;
+    const useUntil = state === 'open' ? expiresAt : startsAt;
+    if (useUntil <= this.clock.now()) {
+      return state === 'open' ? tooLate('The offer ran out before this could be sent.', message) : over();
+    }
+    const [staff, service] = await Promise.all([
+      this.lookups.staff(staffId),
+      this.lookups.service(serviceId),
+    ]);
+    const facts = {
+      serviceName: service?.name ?? '',
+      stylistName: staff?.name ?? '',
+      startsAt,
+      endsAt,
+      offerUntil: expiresAt,
+    };
+    return { appointment: null, facts, useUntil };
   }
 
   private async shape({ clientId, aboutId }: Message): Promise<Standing> {

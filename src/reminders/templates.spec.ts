@@ -19,6 +19,7 @@ const facts: LetterFacts = {
   startsAt: Date.parse('2026-06-18T13:30:00Z'),
   endsAt: Date.parse('2026-06-18T14:15:00Z'),
   testBy: Date.parse('2026-06-16T13:30:00Z'),
+  offerUntil: Date.parse('2026-06-17T19:00:00Z'),
   dueOn: '2026-06-18',
   latestOn: '2026-06-26',
   zone: 'Europe/London',
@@ -48,6 +49,17 @@ describe('the templates that come with the program', () => {
     expect(letter.text).toMatch(/^Fern: /);
     expect(letter).toMatchObject({ subject: '', html: '', template: expect.stringMatching(/^file:/) });
     expect(letter.text).not.toMatch(/\{\{|undefined|null|\n/);
+  });
+
+  it.each(MESSAGE_KINDS.filter((kind) => KINDS[kind].link))('carry their private link: %s', (kind) => {
+    const linked = { ...facts, linkUrl: 'https://book.example.org/a/0123456789' };
+    const mail = templates.render(kind, linked);
+    expect(mail.text).toContain(': https://book.example.org/a/0123456789\n');
+    expect(mail.html).toContain('href="https://book.example.org/a/0123456789"');
+    const text = templates.render(kind, linked, 'text').text;
+    expect(text.includes(linked.linkUrl)).toBe(kind !== 'skin-test-needed');
+    for (const words of [mail.text, mail.html, text]) expect(words).not.toMatch(/\{\{|undefined/);
+    expect(mail.text).not.toMatch(/\n{3}/);
   });
 
   it('say until when a skin test can be applied, and when a shape is due', () => {
@@ -87,6 +99,20 @@ describe('the templates that come with the program', () => {
     expect(letter.language).toBe('en');
     expect(letter.text).toMatch(/Thursday.*June/);
     expect(letter.html).toContain('lang="en"');
+  });
+
+  it('lend a salon’s own words in another language the shared parts they have in English', () => {
+    const own = {
+      number: 1,
+      language: 'de',
+      subject: 'Ihr Termin',
+      body: 'Guten Tag,\n\n{{> details}}\n\n{{date}}',
+    };
+    const letter = templates.render('appointment-reminder', { ...facts, language: 'de-AT' }, 'mail', [own]);
+    expect(letter).toMatchObject({ language: 'de', template: 'salon:1' });
+    expect(letter.text).toContain('Donnerstag, 18. Juni 2026');
+    expect(letter.text).toContain('Full cut');
+    expect(letter.html).toContain('<html lang="de">');
   });
 
   it('keep the subject on one line and within 200 characters', () => {

@@ -187,8 +187,10 @@ export class MessageTemplates {
     const handlebars = Handlebars.create();
     const folder = join(this.folder, '_parts');
     for (const file of existsSync(folder) ? readdirSync(folder) : []) {
-      const [, of, name, as] = /^(?:([a-z]{2,3})\.)?(\w+)\.(text|html)\.hbs$/.exec(file) ?? [];
-      if (name === undefined || as !== form || (of !== undefined && of !== language)) continue;
+      const [, of = language, name, as] = /^(?:([a-z]{2,3})\.)?(\w+)\.(text|html)\.hbs$/.exec(file) ?? [];
+      if (name === undefined || as !== form || (of !== language && of !== FALLBACK_LANGUAGE)) continue;
+      // The language's own part takes the place of the English one.
+      if (of !== language && existsSync(join(folder, `${language}.${name}.${form}.hbs`))) continue;
       const path = join(folder, file);
       handlebars.registerPartial(name, checked(path, readFileSync(path, 'utf8'), EVERY_NAME));
     }

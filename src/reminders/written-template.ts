@@ -32,6 +32,8 @@ export const SAMPLE: LetterFacts = {
   startsAt: Date.UTC(2026, 5, 18, 13, 30),
   endsAt: Date.UTC(2026, 5, 18, 14, 15),
   testBy: Date.UTC(2026, 5, 16, 13, 30),
+  offerUntil: Date.UTC(2026, 5, 17, 19, 0),
+  linkUrl: 'https://book.example.org/a/sample',
   dueOn: '2026-06-18',
   latestOn: '2026-06-26',
   unsubscribeUrl: 'https://book.example.org/unsubscribe/sample',

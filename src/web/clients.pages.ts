@@ -5,6 +5,7 @@ import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
 import { answerForm, type FormState, nested, openForm, typedValues } from './forms.js';
 import { Front, staffOptions } from './front.js';
+import { languageOptions } from './languages.js';
 import { nameOf, optionsOf, phoneText } from './words.js';
 
 const FOUND_AT_MOST = 50;
@@ -28,6 +29,7 @@ const FIELDS = [
   'knownAs',
   'phone',
   'email',
+  'language',
   'birthday',
   'preferredStaffId',
   'notes',
@@ -182,6 +184,7 @@ export class ClientsPages {
       back: client ? `/clients/${client.id}` : '/clients',
       form,
       ...CHOICES,
+      languages: languageOptions(form.values['language']),
       stylists: staffOptions(await this.front.stylists(salon.id)),
     });
   }

@@ -72,6 +72,12 @@ export const MESSAGE_KIND_WORDS: Readonly<Record<string, string>> = {
   'appointment-reminder': 'Reminder',
   'appointment-change': 'Change of time',
   'appointment-cancellation': 'Cancellation',
+  'skin-test-needed': 'Skin test needed',
+  'skin-test-reading': 'Skin test to be read',
+  'shape-due': 'Shape due',
+  'no-show': 'After a no-show',
+  'waiting-offer': 'Offer from the waiting list',
+  'waiting-gone': 'Offer taken by another',
 };
 
 export const MESSAGE_REASON_WORDS: Readonly<Record<string, string>> = {
@@ -81,6 +87,10 @@ export const MESSAGE_REASON_WORDS: Readonly<Record<string, string>> = {
   cancelled: 'the appointment was cancelled',
   over: 'the appointment is over',
   'too-late': 'it was too late to send it',
+  booked: 'the client has an appointment by now',
+  enough: 'the client was written to often enough lately',
+  stopped: 'somebody at the desk stopped it',
+  undelivered: 'it did not arrive',
 };
 
 export type Option = { readonly value: string; readonly label: string };

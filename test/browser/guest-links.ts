@@ -3,7 +3,7 @@ import { MoreThan } from 'typeorm';
 import { addDays, dateIn } from '../../src/base/index.js';
 import { Appointment, ClientLinks, Slots, WaitingList, WaitingOffers } from '../../src/book/index.js';
 import { SYSTEM } from '../../src/identity/index.js';
-import { ShapeLinks, ShapeWindow } from '../../src/rebooking/index.js';
+import { issueShapeLink, ShapeWindow } from '../../src/rebooking/index.js';
 import { Salon } from '../../src/salon/index.js';
 import { Reader, UnitOfWork } from '../../src/store/index.js';
 
@@ -45,7 +45,7 @@ export async function issueGuestLinks(app: INestApplicationContext, now: number)
   const [made] = await of(WaitingOffers).offer(salonId, freed, SYSTEM);
   const [own, next] = await units.run(async (writer) => [
     await of(ClientLinks).issue(writer, appointment),
-    await of(ShapeLinks).issue(writer, window),
+    await issueShapeLink(writer, window, now),
   ]);
   return { appointment: `/a/${own}`, next: `/n/${next}`, offer: `/o/${made!.token}` };
 }

@@ -16,12 +16,14 @@ import { Links } from '../../src/reminders/links.js';
 import { Lookups } from '../../src/reminders/lookups.js';
 import { MessageLeases } from '../../src/reminders/message-leases.js';
 import { oweForBooking } from '../../src/reminders/owing.js';
+import { PrivatePaths } from '../../src/reminders/private-paths.js';
 import { type OutgoingMail, Sender, type TextSender } from '../../src/reminders/sender.js';
 import { Standings } from '../../src/reminders/standings.js';
 import { MessageTemplates, messageTemplatesDir } from '../../src/reminders/templates.js';
 import { NoTextGateway } from '../../src/reminders/text-gateway.js';
 import { Upkeep } from '../../src/reminders/upkeep.js';
 import { newId, readSettings, UnitOfWork } from '../../src/store/index.js';
+import { bookOf } from './book.js';
 import { makeClient } from './clients.js';
 import { makeSalon, openTestStore, type TestSalon, type TestStore } from './salon.js';
 
@@ -118,7 +120,14 @@ export function partsOf(desk: TestDesk, sender: Sender, setup: DispatchSetup = {
   const { units = desk.units, policy, textSender = new NoTextGateway(), env, judging } = setup;
   const { reader, clock } = desk;
   const settings = testSettings(env);
-  const leases = new MessageLeases(units, reader, clock, channelsOf(settings));
+  const { links, offers } = bookOf(desk);
+  const leases = new MessageLeases(
+    units,
+    reader,
+    clock,
+    new PrivatePaths(links, offers, clock),
+    channelsOf(settings),
+  );
   const lookups = new Lookups(reader);
   const judge = new Judge(
     reader,

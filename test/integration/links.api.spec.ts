@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import ICAL from 'ical.js';
 import { type Appointment, ClientLinks, WaitingOffers } from '../../src/book/index.js';
-import { ShapeLinks, ShapeWindow } from '../../src/rebooking/index.js';
+import { issueShapeLink, ShapeWindow } from '../../src/rebooking/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { addGuests, bookFaults } from '../factories/book.js';
 import { CROP } from '../factories/cuts.js';
@@ -326,8 +326,7 @@ describe('the page behind "your shape is due"', () => {
       formula: CROP,
     });
     const window = await test.reader.manager.findOneByOrFail(ShapeWindow, { clientId });
-    const links = test.app.get(ShapeLinks, { strict: false });
-    const path = `/n/${await test.units.run((manager) => links.issue(manager, window))}`;
+    const path = `/n/${await test.units.run((manager) => issueShapeLink(manager, window, test.clock.now()))}`;
     const ahead = await book(6, '2026-06-30', '15:00');
     expect((await look(path)).body).toContain('You are booked');
     await test.ask('desk', 'POST', `/api/v1/appointments/${ahead}/cancellation`, {});
