@@ -1,6 +1,7 @@
 import { type FactoryProvider, Module } from '@nestjs/common';
 import { Clock } from '../base/index.js';
 import { Dispatcher, RemindersModule, Upkeep } from '../reminders/index.js';
+import { ReportsModule } from '../reports/index.js';
 import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { EmbeddedDispatcher } from './embedded-dispatcher.js';
 import { MessageFeeder } from './message-feeder.js';
@@ -36,10 +37,10 @@ const WORKER: FactoryProvider = {
       : new MessageWorker({ redisUrl, atOnce: dispatcher.atOnce, lockMs: sendWithinMs }, dispatcher, clock),
 };
 
-/** For the web process: queues what it owes, or sends it itself where there is no Redis. */
-@Module({ imports: [RemindersModule], providers: [carrier(true)] })
+/** With the figures, which say whom the owner leaves without nudges. For the web process: queues what it owes, or sends it itself where there is no Redis. */
+@Module({ imports: [RemindersModule, ReportsModule], providers: [carrier(true)] })
 export class JobsModule {}
 
 /** For worker processes, of which there may be any number. Without Redis one does as the web process does. */
-@Module({ imports: [RemindersModule], providers: [carrier(false), WORKER] })
+@Module({ imports: [RemindersModule, ReportsModule], providers: [carrier(false), WORKER] })
 export class WorkerModule {}

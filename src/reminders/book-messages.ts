@@ -3,6 +3,7 @@ import { Clock } from '../base/index.js';
 import { BookEffects } from '../book/index.js';
 import { SETTINGS, type Settings } from '../store/index.js';
 import { channelsOf } from './channels.js';
+import { NudgeExclusions } from './nudge-exclusions.js';
 import { oweAfterNoShow, oweForBooking, oweForCancellation, oweForMove, oweNoMore } from './owing.js';
 
 /** Owes messages in the very transaction that changes the book: both are there, or neither. */
@@ -11,6 +12,7 @@ export class BookMessages implements OnModuleInit {
   constructor(
     private readonly effects: BookEffects,
     private readonly clock: Clock,
+    private readonly exclusions: NudgeExclusions,
     @Inject(SETTINGS) private readonly settings: Settings,
   ) {}
 
@@ -26,7 +28,12 @@ export class BookMessages implements OnModuleInit {
         if (!onlyItsLength) await oweForMove(manager, appointment, now(), channels);
       },
       cancelled: (manager, appointment) => oweForCancellation(manager, appointment, now(), channels),
-      noShow: (manager, appointment) => oweAfterNoShow(manager, appointment, now(), channels),
+      noShow: async (manager, appointment) => {
+        const { salonId, clientId } = appointment;
+        if (await this.exclusions.leavesOut(manager, salonId, clientId))
+          await oweNoMore(manager, appointment);
+        else await oweAfterNoShow(manager, appointment, now(), channels);
+      },
       done: oweNoMore,
     });
   }

@@ -4,6 +4,7 @@ import { type Channel, Client, Consent } from '../clients/index.js';
 import { ShapeWindow } from '../rebooking/index.js';
 import { MESSAGE_KINDS, Message } from './entities.js';
 import { KINDS } from './kinds.js';
+import type { NudgeExclusions } from './nudge-exclusions.js';
 import type { OwedRow } from './owe-rows.js';
 import type { Rules } from './rules.js';
 
@@ -22,6 +23,7 @@ type Asked = {
   readonly since: string;
   readonly rules: Pick<Rules, 'nudgeMost' | 'nudgeWeeks'>;
   readonly channels: readonly Channel[];
+  readonly exclusions: NudgeExclusions;
   readonly limit: number;
 };
 
@@ -62,10 +64,11 @@ function saidYes(manager: EntityManager, channel: Channel): string {
 
 /**
  * Whose shape is due, who has no appointment ahead, said yes to such messages, can be reached, has had no nudge
- * for this shape and not too many of late: one question to the database for the whole book, the earliest first.
+ * for this shape and not too many of late, and is not to be left without: one question to the database for the whole book, the earliest first.
  */
 export async function dueShapes(manager: EntityManager, asked: Asked, now: number): Promise<DueShape[]> {
-  const { salonId, until, since, rules, channels, limit } = asked;
+  const { salonId, until, since, rules, channels, exclusions, limit } = asked;
+  const leftOut = await exclusions.sql(manager, salonId, 'w.clientId');
   const mail = `(c.email IS NOT NULL AND ${saidYes(manager, 'mail')})`;
   const text = channels.includes('text')
     ? `(c.phone IS NOT NULL AND ${saidYes(manager, 'text')})`
@@ -75,6 +78,7 @@ export async function dueShapes(manager: EntityManager, asked: Asked, now: numbe
     .innerJoin(Client, 'c', 'c.id = w.clientId')
     .where('w.salonId = :salonId AND w.earliestOn <= :until AND w.latestOn >= :since')
     .andWhere(`(${mail} OR ${text})`)
+    .andWhere(leftOut.length === 0 ? '1 = 1' : `NOT (${leftOut.join(' OR ')})`)
     .andWhere((query) => {
       const ahead = query
         .subQuery()

@@ -39,7 +39,7 @@ export type MessageKind = (typeof MESSAGE_KINDS)[number];
 /**
  * Why a message is unreachable, withdrawn or can no longer be sent: 'over' needs no words any more, 'booked' has
  * an appointment by now, 'enough' was written to often enough lately, 'stopped' was held by somebody at the desk,
- * 'undelivered' is what the text gateway reported after taking it.
+ * 'left-out' belongs to those whom the owner leaves without nudges, 'undelivered' is what the text gateway reported after taking it.
  */
 export type MessageReason =
   | 'no-address'
@@ -51,6 +51,7 @@ export type MessageReason =
   | 'booked'
   | 'enough'
   | 'stopped'
+  | 'left-out'
   | 'undelivered';
 
 /** What a client is owed, written in the transaction that causes it. The database is the truth, no queue is. */

@@ -10,6 +10,7 @@ import { KINDS } from './kinds.js';
 import { letterFacts } from './letter-facts.js';
 import { Links } from './links.js';
 import { Lookups } from './lookups.js';
+import { NudgeExclusions } from './nudge-exclusions.js';
 import { afterQuiet } from './quiet-hours.js';
 import { reachBy } from './reach.js';
 import { type Rules, usualRules } from './rules.js';
@@ -59,6 +60,7 @@ export class Judge {
     private readonly standings: Standings,
     private readonly templates: MessageTemplates,
     private readonly links: Links,
+    private readonly exclusions: NudgeExclusions,
     @Inject(SETTINGS) settings: Settings,
   ) {
     this.domain = new URL(settings.publicUrl).hostname;
@@ -134,8 +136,11 @@ export class Judge {
     };
   }
 
-  /** Why an invitation would not be welcome: she has booked, or was written to often enough lately. */
-  private async unwelcome({ id, clientId }: Message, rules: Rules): Promise<MessageReason | undefined> {
+  /** Why an invitation is not to go: she has booked, was written to often enough lately, or is left without. */
+  private async unwelcome(
+    { id, clientId, salonId }: Message,
+    rules: Rules,
+  ): Promise<MessageReason | undefined> {
     const { manager } = this.reader;
     const now = this.clock.now();
     const ahead = await manager.existsBy(Appointment, {
@@ -144,6 +149,7 @@ export class Judge {
       startsAt: MoreThan(now),
     });
     if (ahead) return 'booked';
+    if (await this.exclusions.leavesOut(manager, salonId, clientId)) return 'left-out';
     const since = now - rules.nudgeWeeks * WEEK_MS;
     const lately = await manager
       .createQueryBuilder(Message, 'message')

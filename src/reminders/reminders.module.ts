@@ -14,6 +14,7 @@ import { Lookups } from './lookups.js';
 import { MessageContacts } from './message-contacts.js';
 import { MessageLeases } from './message-leases.js';
 import { Messages } from './messages.js';
+import { NudgeExclusions } from './nudge-exclusions.js';
 import { OutboxSender } from './outbox-sender.js';
 import { PrivatePaths } from './private-paths.js';
 import { Runs } from './runs.js';
@@ -36,6 +37,7 @@ import { WaitingMessages } from './waiting-messages.js';
     BookMessages,
     WaitingMessages,
     MessageContacts,
+    NudgeExclusions,
     Dispatcher,
     Judge,
     Lookups,
@@ -83,6 +85,16 @@ import { WaitingMessages } from './waiting-messages.js';
         textGateway ? new TextGateway(textGateway, () => clock.now()) : new NoTextGateway(),
     },
   ],
-  exports: [Messages, Dispatcher, Upkeep, TextReports, Unsubscribe, Runs, SalonRules, SalonWords],
+  exports: [
+    NudgeExclusions,
+    Messages,
+    Dispatcher,
+    Upkeep,
+    TextReports,
+    Unsubscribe,
+    Runs,
+    SalonRules,
+    SalonWords,
+  ],
 })
 export class RemindersModule {}

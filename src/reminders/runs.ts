@@ -8,6 +8,7 @@ import { newId, Reader, SETTINGS, type Settings, UnitOfWork } from '../store/ind
 import { channelsOf } from './channels.js';
 import { type DueShape, dueShapes, shapeRow } from './due-shapes.js';
 import { Message, MessageRun, type MessageState } from './entities.js';
+import { NudgeExclusions } from './nudge-exclusions.js';
 import { oweRows } from './owe-rows.js';
 import { afterQuiet } from './quiet-hours.js';
 import { rulesOf } from './rules.js';
@@ -47,6 +48,7 @@ export class Runs {
     private readonly reader: Reader,
     private readonly clock: Clock,
     private readonly audit: Audit,
+    private readonly exclusions: NudgeExclusions,
     @Inject(SETTINGS) settings: Settings,
   ) {
     this.channels = channelsOf(settings);
@@ -164,6 +166,7 @@ export class Runs {
         since: addDays(dateIn(salon.zone, now), -FORGOTTEN_DAYS),
         rules: await rulesOf(manager, salon),
         channels: this.channels,
+        exclusions: this.exclusions,
         limit: MOST,
       },
       now,

@@ -10,6 +10,7 @@ import { channelsOf } from './channels.js';
 import { dueShapes, shapeRow } from './due-shapes.js';
 import { Message } from './entities.js';
 import { MessageLeases } from './message-leases.js';
+import { NudgeExclusions } from './nudge-exclusions.js';
 import { type OwedRow, oweRows } from './owe-rows.js';
 import { afterQuiet } from './quiet-hours.js';
 import { reachOf } from './reach.js';
@@ -38,6 +39,7 @@ export class Upkeep {
     private readonly reader: Reader,
     private readonly clock: Clock,
     private readonly leases: MessageLeases,
+    private readonly exclusions: NudgeExclusions,
     @Inject(SETTINGS) settings: Settings,
   ) {
     this.channels = channelsOf(settings);
@@ -77,6 +79,7 @@ export class Upkeep {
         since: addDays(today, -FORGOTTEN_DAYS),
         rules,
         channels: this.channels,
+        exclusions: this.exclusions,
         limit: SHAPES_AT_A_TIME,
       },
       now,

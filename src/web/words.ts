@@ -89,6 +89,7 @@ export const MESSAGE_REASON_WORDS: Readonly<Record<string, string>> = {
   'too-late': 'it was too late to send it',
   booked: 'the client has an appointment by now',
   enough: 'the client was written to often enough lately',
+  'left-out': 'the client is one of those left without invitations',
   stopped: 'somebody at the desk stopped it',
   undelivered: 'it did not arrive',
 };

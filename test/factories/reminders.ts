@@ -9,6 +9,7 @@ import {
   type DispatchPolicy,
   Message,
   Messages,
+  NudgeExclusions,
   USUAL_POLICY,
 } from '../../src/reminders/index.js';
 import { Judge } from '../../src/reminders/judge.js';
@@ -128,6 +129,7 @@ export function partsOf(desk: TestDesk, sender: Sender, setup: DispatchSetup = {
     new PrivatePaths(links, offers, clock),
     channelsOf(settings),
   );
+  const exclusions = new NudgeExclusions();
   const lookups = new Lookups(reader);
   const judge = new Judge(
     reader,
@@ -136,6 +138,7 @@ export function partsOf(desk: TestDesk, sender: Sender, setup: DispatchSetup = {
     new Standings(reader, clock, lookups),
     new MessageTemplates(messageTemplatesDir()),
     new Links(settings),
+    exclusions,
     settings,
   );
   if (judging) {
@@ -152,7 +155,7 @@ export function partsOf(desk: TestDesk, sender: Sender, setup: DispatchSetup = {
       random: () => 1,
       ...policy,
     }),
-    upkeep: new Upkeep(units, reader, clock, leases, settings),
+    upkeep: new Upkeep(units, reader, clock, leases, exclusions, settings),
   };
 }
 

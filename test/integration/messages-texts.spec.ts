@@ -74,7 +74,7 @@ describe('texts', () => {
       to: PHONE,
       from: 'Wren & Tallow',
       text: expect.stringMatching(
-        /^Wren & Tallow: you are booked for Full cut with Mara Quillfeather, Thu,? 18 June?, 14:30\. To change it call \+44 20 7946 0301\.$/,
+        /^Wren & Tallow: you are booked for Full cut with Mara Quillfeather, Thu,? 18 June?, 14:30\. Confirm, move or cancel: https:\/\/book\.example\.org:8443\/desk\/a\/[\w-]{32}$/,
       ),
     });
     expect(request).toMatchObject({
@@ -90,7 +90,7 @@ describe('texts', () => {
       sentBy: 'gateway',
       channel: 'text',
       address: PHONE,
-      segments: 1,
+      segments: 2,
       subject: '',
     });
   });
