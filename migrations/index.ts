@@ -5,6 +5,7 @@ import { Reports1764079200000 } from './1764079200000-reports.js';
 import { Identity1764082800000 } from './1764082800000-identity.js';
 import { Chairside1764086400000 } from './1764086400000-chairside.js';
 import { PostgresGuards1764111600000 } from './1764111600000-postgres-guards.js';
+import { Turns1764115200000 } from './1764115200000-turns.js';
 
 /** In the order they run. A landed migration is never edited. */
 export const MIGRATIONS = [
@@ -15,4 +16,5 @@ export const MIGRATIONS = [
   Identity1764082800000,
   Chairside1764086400000,
   PostgresGuards1764111600000,
+  Turns1764115200000,
 ];

@@ -30,6 +30,7 @@ import {
   Staff,
 } from './salon/index.js';
 import { MedicalClearance, SafetyNote, SkinTest } from './skin-tests/index.js';
+import { Turn } from './store/index.js';
 
 /** Every entity of every room: what the data sources are opened with. */
 export const ENTITIES = [
@@ -81,4 +82,5 @@ export const ENTITIES = [
   DemandForecast,
   NudgeHoldOut,
   RetentionRule,
+  Turn,
 ];

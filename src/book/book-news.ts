@@ -1,4 +1,6 @@
+import { Injectable } from '@nestjs/common';
 import type { Stretch } from '../salon/index.js';
+import { Shared } from '../store/index.js';
 
 /** That the book of a salon has changed; never whose appointment or how, so that hearing it tells nothing. */
 export type BookNews = {
@@ -8,28 +10,26 @@ export type BookNews = {
   readonly stretches: readonly Stretch[] | null;
 };
 
+const CHANNEL = 'book';
+const PERHAPS_ANYTHING: BookNews = { salonId: null, stretches: null };
+
 /**
  * Carries news of committed changes from where they were made to every process that shows the book. Delivery may fail or
- * come twice: whoever hears looks at the book itself, and whoever reconnects looks anyway. An implementation between
- * processes publishes to one channel and hears its own publications through it like everybody else's.
+ * come twice: whoever hears looks at the book itself, and whoever reconnects looks anyway.
  */
-export abstract class BookNewsCarrier {
+@Injectable()
+export class BookNewsCarrier {
+  constructor(private readonly shared: Shared) {}
+
   /** Returns at once. */
-  abstract publish(news: BookNews): void;
-  /** Returns what ends the subscription. */
-  abstract subscribe(hear: (news: BookNews) => void): () => void;
-}
-
-/** For the one process that both writes and shows. */
-export class InProcessCarrier extends BookNewsCarrier {
-  private readonly hearers = new Set<(news: BookNews) => void>();
-
   publish(news: BookNews): void {
-    for (const hear of this.hearers) hear(news);
+    this.shared.publish(CHANNEL, JSON.stringify(news));
   }
 
+  /** Returns what ends the subscription. */
   subscribe(hear: (news: BookNews) => void): () => void {
-    this.hearers.add(hear);
-    return () => this.hearers.delete(hear);
+    return this.shared.subscribe(CHANNEL, (message) =>
+      hear(message === undefined ? PERHAPS_ANYTHING : (JSON.parse(message) as BookNews)),
+    );
   }
 }

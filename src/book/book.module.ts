@@ -2,7 +2,7 @@ import { Module } from '@nestjs/common';
 import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
 import { Book } from './book.js';
-import { BookNewsCarrier, InProcessCarrier } from './book-news.js';
+import { BookNewsCarrier } from './book-news.js';
 import { Calendars } from './calendars.js';
 import { ClientLinks } from './client-links.js';
 import { BookEffects } from './effects.js';
@@ -27,7 +27,7 @@ const SERVICES = [
 
 @Module({
   imports: [SalonModule, SkinTestsModule],
-  providers: [...SERVICES, NextFree, { provide: BookNewsCarrier, useClass: InProcessCarrier }],
+  providers: [...SERVICES, NextFree, BookNewsCarrier],
   exports: SERVICES,
 })
 export class BookModule {}

@@ -1,5 +1,4 @@
-import { randomBytes } from 'node:crypto';
-import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import type { Socket } from 'node:net';
 import { join } from 'node:path';
 import fastifyCookie from '@fastify/cookie';
@@ -14,7 +13,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { DomainError, projectRoot } from '../base/index.js';
 import { AccountMail, SignIn } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
-import { Reader, type Settings } from '../store/index.js';
+import { Reader, type Settings, Shared, secretFor } from '../store/index.js';
 import { joinAccountMail } from './account-mail.js';
 import { cookieName, cookieOptions, SESSION_COOKIE } from './cookies.js';
 import { ErrorFilter } from './error.filter.js';
@@ -37,14 +36,6 @@ const BODY_LIMIT_BYTES = 256 * 1024;
 /** Carries its own proof and acts for nobody's session: links in messages, calls that the text gateway signs. */
 const CARRIES_ITS_PROOF = /^\/(unsubscribe|a|n|o|api\/v1\/texts)\//;
 const ONE_YEAR_SECONDS = 31_536_000;
-
-/** Secret that signs the CSRF cookie; made on the first start and kept beside the database. */
-function cookieSecret(dataDir: string): string {
-  mkdirSync(dataDir, { recursive: true });
-  const file = join(dataDir, 'cookie.key');
-  if (!existsSync(file)) writeFileSync(file, randomBytes(32).toString('hex'), { mode: 0o600 });
-  return readFileSync(file, 'utf8').trim();
-}
 
 function bearer(request: FastifyRequest): string | undefined {
   return /^Bearer ([\w-]{20,200})$/.exec(request.headers.authorization ?? '')?.[1];
@@ -73,7 +64,11 @@ function csrfToken(request: FastifyRequest): string | undefined {
   return body?._csrf ?? (request.headers['x-csrf-token'] as string | undefined);
 }
 
-async function registerPlugins(fastify: FastifyInstance, settings: Settings): Promise<void> {
+async function registerPlugins(
+  fastify: FastifyInstance,
+  settings: Settings,
+  { redis }: Shared,
+): Promise<void> {
   const root = projectRoot();
   await fastify.register(fastifyHelmet, {
     contentSecurityPolicy: {
@@ -96,13 +91,17 @@ async function registerPlugins(fastify: FastifyInstance, settings: Settings): Pr
       : false,
     crossOriginEmbedderPolicy: false,
   });
-  await fastify.register(fastifyCookie, { secret: cookieSecret(settings.dataDir) });
+  await fastify.register(fastifyCookie, { secret: secretFor(settings, 'cookies') });
   await fastify.register(fastifyCsrf, {
     getToken: csrfToken,
     cookieKey: cookieName(settings, '_csrf'),
     cookieOpts: { ...cookieOptions(settings), signed: true },
   });
-  await fastify.register(fastifyRateLimit, { global: false });
+  await fastify.register(fastifyRateLimit, {
+    global: false,
+    // While Redis is away nobody is counted rather than everybody refused.
+    ...(redis && { redis, nameSpace: 'halfinch:strangers:', skipOnError: true }),
+  });
   await fastify.register(fastifyStatic, {
     root: [join(root, 'templates/assets'), join(root, 'dist/assets')].filter((folder) => existsSync(folder)),
     prefix: '/assets/',
@@ -225,7 +224,7 @@ export async function createServer(
   });
   dropUnused(fastify);
   registerHeaders(fastify);
-  await registerPlugins(fastify, settings);
+  await registerPlugins(fastify, settings, app.get(Shared));
   registerWho(fastify, app.get(SignIn), settings);
   registerCsrf(fastify);
   const reader = app.get(Reader, { strict: false });

@@ -1,20 +1,20 @@
-import { createHash, randomInt, timingSafeEqual } from 'node:crypto';
-import { Injectable } from '@nestjs/common';
+import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
+import { Inject, Injectable } from '@nestjs/common';
 import { DomainError, validated } from '../base/index.js';
-import { Reader, UnitOfWork } from '../store/index.js';
+import { derivedSecret, Reader, SETTINGS, type Settings, Shared, UnitOfWork } from '../store/index.js';
 import { SYSTEM } from './actor.js';
 import { FirstOwnerInput } from './dto.js';
 import { Account } from './entities.js';
 import { hashPassword, requirePassword } from './passwords.js';
+import { SharedSlowdown } from './shared-slowdown.js';
 import { SignIn, tooSoon } from './sign-in.js';
-import { Slowdown } from './slowdown.js';
 
-/** Without letters and digits that look alike. */
+/** 32 of them, without letters and digits that look alike. */
 const CODE_SIGNS = 'ABCDEFGHJKLMNPQRSTUVWXYZ23456789';
 const CODE_LENGTH = 12;
 
-function newCode(): string {
-  const signs = Array.from({ length: CODE_LENGTH }, () => CODE_SIGNS[randomInt(CODE_SIGNS.length)]);
+function codeFrom(bytes: Buffer): string {
+  const signs = [...bytes.subarray(0, CODE_LENGTH)].map((byte) => CODE_SIGNS[byte % CODE_SIGNS.length]);
   return signs.join('').replace(/(.{4})(?=.)/g, '$1-');
 }
 
@@ -26,20 +26,27 @@ const digest = (text: string) => createHash('sha256').update(text).digest();
  */
 @Injectable()
 export class FirstOwner {
-  /** Sixty random bits, new with every start. */
-  readonly code = newCode();
-  private readonly slowdown = new Slowdown({
-    free: 10,
-    firstMs: 1000,
-    mostMs: 60_000,
-    forgetMs: 3_600_000,
-  });
+  /** Sixty bits: of the installation's secret, so that all its processes ask for the same, else new with every start. */
+  readonly code: string;
+  private readonly slowdown: SharedSlowdown;
 
   constructor(
     private readonly units: UnitOfWork,
     private readonly reader: Reader,
     private readonly signIn: SignIn,
-  ) {}
+    @Inject(SETTINGS) { secret }: Settings,
+    shared: Shared,
+  ) {
+    this.code = codeFrom(
+      secret === undefined ? randomBytes(CODE_LENGTH) : derivedSecret(secret, 'set-up code'),
+    );
+    this.slowdown = new SharedSlowdown(shared, 'set-up', {
+      free: 10,
+      firstMs: 1000,
+      mostMs: 60_000,
+      forgetMs: 3_600_000,
+    });
+  }
 
   /** Whether nobody has an account yet. */
   async isNeeded(): Promise<boolean> {
@@ -50,17 +57,17 @@ export class FirstOwner {
   async check(input: unknown, now: number): Promise<FirstOwnerInput> {
     const checked = await validated(FirstOwnerInput, input);
     if (!(await this.isNeeded())) throw done();
-    const waitMs = this.slowdown.begin('code', now);
+    const waitMs = await this.slowdown.begin('code', now);
     if (waitMs > 0) throw tooSoon(waitMs);
     const given = checked.code.toUpperCase().replace(/[^A-Z0-9]/g, '');
     if (!timingSafeEqual(digest(given), digest(this.code.replaceAll('-', '')))) {
       throw DomainError.invalid(
         'SET_UP.CODE',
         'code',
-        'Set-up code: this is not the one that this start of Halfinch wrote to its log.',
+        'Set-up code: this is not the one that Halfinch wrote to its log when it last started.',
       );
     }
-    this.slowdown.clear('code');
+    await this.slowdown.clear('code');
     requirePassword(checked.password, [checked.name, checked.email]);
     return checked;
   }

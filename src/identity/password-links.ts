@@ -1,14 +1,14 @@
 import { Inject, Injectable, Logger } from '@nestjs/common';
 import { type EntityManager, IsNull } from 'typeorm';
 import { Clock, DomainError } from '../base/index.js';
-import { newId, Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
+import { newId, Reader, SETTINGS, type Settings, Shared, UnitOfWork } from '../store/index.js';
 import { AccountMail } from './account-mail.js';
 import { type Actor, SYSTEM } from './actor.js';
 import { Audit } from './audit.js';
 import { Account, PasswordLink } from './entities.js';
 import { hashPassword, requirePassword } from './passwords.js';
 import { Sessions } from './sessions.js';
-import { Slowdown } from './slowdown.js';
+import { SharedSlowdown } from './shared-slowdown.js';
 import { newToken, tokenHash } from './tokens.js';
 
 const MINUTE_MS = 60_000;
@@ -22,12 +22,7 @@ const INVITED_MS = 3 * 24 * 60 * MINUTE_MS;
 export class PasswordLinks {
   private readonly log = new Logger('PasswordLinks');
   /** Letters to one address: a few, then ever fewer. */
-  private readonly letters = new Slowdown({
-    free: 3,
-    firstMs: 5 * MINUTE_MS,
-    mostMs: 60 * MINUTE_MS,
-    forgetMs: 24 * 60 * MINUTE_MS,
-  });
+  private readonly letters: SharedSlowdown;
 
   constructor(
     private readonly units: UnitOfWork,
@@ -37,7 +32,15 @@ export class PasswordLinks {
     private readonly sessions: Sessions,
     private readonly mail: AccountMail,
     @Inject(SETTINGS) private readonly settings: Settings,
-  ) {}
+    shared: Shared = new Shared(),
+  ) {
+    this.letters = new SharedSlowdown(shared, 'letters', {
+      free: 3,
+      firstMs: 5 * MINUTE_MS,
+      mostMs: 60 * MINUTE_MS,
+      forgetMs: 24 * 60 * MINUTE_MS,
+    });
+  }
 
   /**
    * Sends a link if the address is an account's. Resolves at once and alike whether it is or not; the returned
@@ -51,7 +54,7 @@ export class PasswordLinks {
   }
 
   private async send(email: string, address: string | undefined): Promise<void> {
-    if (this.letters.begin(email, this.clock.now()) > 0) return;
+    if ((await this.letters.begin(email, this.clock.now())) > 0) return;
     const account = await this.reader.manager.findOneBy(Account, { email, active: true });
     if (!account) return;
     const actor = { ...SYSTEM, ...(address && { address }) };

@@ -1,12 +1,13 @@
 import { Injectable } from '@nestjs/common';
 import { Clock, DomainError } from '../base/index.js';
-import { Reader, UnitOfWork } from '../store/index.js';
+import { Reader, Shared, UnitOfWork } from '../store/index.js';
 import { roleByPin } from './access.js';
 import type { Actor } from './actor.js';
 import { Audit } from './audit.js';
 import { Account, Session } from './entities.js';
 import { passwordMatches } from './passwords.js';
 import { Sessions, type StartedSession } from './sessions.js';
+import { WrongPins } from './wrong-pins.js';
 
 /** Wrong PINs after which the desk device must be made one anew by password. */
 const MOST_WRONG = 5;
@@ -19,8 +20,7 @@ export type DeskPerson = { readonly id: string; readonly name: string };
  */
 @Injectable()
 export class Pins {
-  /** Wrong PINs in a row, by desk session; a restart forgets, the device's other bounds do not. */
-  private readonly wrong = new Map<string, number>();
+  private readonly wrong: WrongPins;
 
   constructor(
     private readonly units: UnitOfWork,
@@ -28,7 +28,10 @@ export class Pins {
     private readonly clock: Clock,
     private readonly sessions: Sessions,
     private readonly audit: Audit,
-  ) {}
+    shared: Shared,
+  ) {
+    this.wrong = new WrongPins(shared);
+  }
 
   async makeDesk(actor: Actor & { accountId: string }, agent?: string): Promise<StartedSession> {
     return await this.units.run(async (manager) => {
@@ -67,15 +70,14 @@ export class Pins {
     const desk = await this.desk(deskToken);
     if (!desk) throw noDesk();
     // Counted before the PIN is looked at, so that many at once get no free guesses.
-    const attempts = (this.wrong.get(desk.id) ?? 0) + 1;
-    this.wrong.set(desk.id, attempts);
+    const attempts = await this.wrong.count(desk.id);
     const account = await this.reader.manager.findOneBy(Account, { id: accountId });
     const right =
       attempts <= MOST_WRONG && account?.active && account.pinHash
         ? await passwordMatches(account.pinHash, pin)
         : false;
     if (!account || !right) return await this.refuse(desk, account, attempts, from.address);
-    this.wrong.delete(desk.id);
+    await this.wrong.forget(desk.id);
     return await this.units.run(async (manager) => {
       const started = await this.sessions.start(manager, {
         accountId,
@@ -121,7 +123,7 @@ export class Pins {
         { field: 'pin', message: 'PIN: this is not the right one.' },
       ]);
     }
-    this.wrong.delete(desk.id);
+    await this.wrong.forget(desk.id);
     throw noDesk('There were too many wrong PINs. Please sign in with a password.');
   }
 

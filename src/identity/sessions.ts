@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { type EntityManager, MoreThan } from 'typeorm';
 import { Clock, DomainError } from '../base/index.js';
-import { newId, Reader, UnitOfWork } from '../store/index.js';
+import { newId, Reader, Shared, UnitOfWork } from '../store/index.js';
 import type { Actor } from './actor.js';
 import { Audit } from './audit.js';
 import { Session, type SessionKind } from './entities.js';
@@ -22,6 +22,8 @@ const IDLE_MS = 4 * HOUR_MS;
 /** "Last seen" is written no more often than this. */
 const SEEN_EVERY_MS = 5 * MINUTE_MS;
 const LONGEST_AGENT = 200;
+/** Says that some sessions were ended, not whose. */
+const ENDED = 'sessions-ended';
 
 export type StartedSession = { readonly token: string; readonly expiresAt: number };
 
@@ -46,13 +48,12 @@ export type SessionLine = {
 
 @Injectable()
 export class Sessions {
-  private readonly hearers = new Set<() => void>();
-
   constructor(
     private readonly units: UnitOfWork,
     private readonly reader: Reader,
     private readonly clock: Clock,
     private readonly audit: Audit,
+    private readonly shared: Shared = new Shared(),
   ) {}
 
   async start(manager: EntityManager, { agent, address, ...start }: SessionStart): Promise<StartedSession> {
@@ -136,10 +137,9 @@ export class Sessions {
     });
   }
 
-  /** Calls `hear` whenever sessions were ended in this process. Returns what stops it. */
+  /** Calls `hear` whenever sessions were ended, in whichever process. Returns what stops it. */
   onEnded(hear: () => void): () => void {
-    this.hearers.add(hear);
-    return () => this.hearers.delete(hear);
+    return this.shared.subscribe(ENDED, hear);
   }
 
   /** Removes what is over. Returns how many. */
@@ -155,9 +155,7 @@ export class Sessions {
   }
 
   private async remove(manager: EntityManager, sessions: readonly Session[]): Promise<void> {
-    this.units.afterCommit(() => {
-      for (const hear of this.hearers) hear();
-    });
+    this.units.afterCommit(() => this.shared.publish(ENDED, ''));
     for (const { id } of sessions) {
       await manager.delete(Session, { deskId: id });
       await manager.delete(Session, { id });

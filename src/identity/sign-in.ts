@@ -2,7 +2,7 @@ import { createHash, randomBytes } from 'node:crypto';
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { Clock, DomainError } from '../base/index.js';
-import { newId, Reader, UnitOfWork } from '../store/index.js';
+import { newId, Reader, Shared, UnitOfWork } from '../store/index.js';
 import { roleByPin, type Way } from './access.js';
 import { type Actor, SYSTEM } from './actor.js';
 import { Audit } from './audit.js';
@@ -10,7 +10,7 @@ import { Account, ApiToken, type Role, type SessionKind } from './entities.js';
 import { codeStep } from './one-time-code.js';
 import { hashPassword, passwordMatches } from './passwords.js';
 import { Sessions, type StartedSession } from './sessions.js';
-import { Slowdown } from './slowdown.js';
+import { SharedSlowdown } from './shared-slowdown.js';
 import { tokenHash } from './tokens.js';
 
 export const API_TOKEN_PREFIX = 'hfi_';
@@ -18,6 +18,13 @@ export const API_TOKEN_PREFIX = 'hfi_';
 const SECOND_MS = 1000;
 const MINUTE_MS = 60_000;
 const DAY_MS = 24 * 60 * MINUTE_MS;
+
+/** One account from one network address: the strictest, and it locks nobody else out of that account. */
+const PAIRS = { free: 5, firstMs: SECOND_MS, mostMs: 15 * MINUTE_MS, forgetMs: DAY_MS };
+/** One account from anywhere. */
+const ACCOUNTS = { free: 50, firstMs: SECOND_MS, mostMs: MINUTE_MS, forgetMs: DAY_MS };
+/** One address on any account; a salon's devices share one. */
+const ADDRESSES = { free: 30, firstMs: SECOND_MS, mostMs: 5 * MINUTE_MS, forgetMs: 60 * MINUTE_MS };
 
 /** Somebody who is signed in. */
 export type Principal = {
@@ -48,6 +55,14 @@ export type SignInFrom = {
   readonly code?: string | undefined;
 };
 
+/** An attempt to sign in that has been counted as a failure. */
+type Attempt = {
+  /** It was none. */
+  undo(): Promise<void>;
+  /** It was the right person. */
+  succeed(): Promise<void>;
+};
+
 export function refusedSignIn(): DomainError {
   return new DomainError(
     'refused',
@@ -73,27 +88,9 @@ export class SignIn {
   /** Verified against when the account is unknown, so that its absence takes as long as a wrong password. */
   private readonly decoy = hashPassword(randomBytes(16).toString('hex'));
 
-  /** One account from one network address: the strictest, and it locks nobody else out of that account. */
-  private readonly pairs = new Slowdown({
-    free: 5,
-    firstMs: SECOND_MS,
-    mostMs: 15 * MINUTE_MS,
-    forgetMs: DAY_MS,
-  });
-  /** One account from anywhere. */
-  private readonly accounts = new Slowdown({
-    free: 50,
-    firstMs: SECOND_MS,
-    mostMs: MINUTE_MS,
-    forgetMs: DAY_MS,
-  });
-  /** One address on any account; a salon's devices share one. */
-  private readonly addresses = new Slowdown({
-    free: 30,
-    firstMs: SECOND_MS,
-    mostMs: 5 * MINUTE_MS,
-    forgetMs: 60 * MINUTE_MS,
-  });
+  private readonly pairs: SharedSlowdown;
+  private readonly accounts: SharedSlowdown;
+  private readonly addresses: SharedSlowdown;
 
   constructor(
     private readonly units: UnitOfWork,
@@ -101,7 +98,12 @@ export class SignIn {
     private readonly clock: Clock,
     private readonly audit: Audit,
     private readonly sessions: Sessions,
-  ) {}
+    shared: Shared = new Shared(),
+  ) {
+    this.pairs = new SharedSlowdown(shared, 'pairs', PAIRS);
+    this.accounts = new SharedSlowdown(shared, 'accounts', ACCOUNTS);
+    this.addresses = new SharedSlowdown(shared, 'addresses', ADDRESSES);
+  }
 
   /**
    * Throws SIGN_IN.REFUSED alike for an unknown address, a wrong password, a wrong code and a closed account,
@@ -181,7 +183,7 @@ export class SignIn {
         'Present password: this is not the one you signed in with.',
       );
     }
-    attempt.succeed();
+    await attempt.succeed();
   }
 
   private async proven(email: string, password: string, from: SignInFrom): Promise<Account> {
@@ -192,7 +194,7 @@ export class SignIn {
     }
     if (account.totpSecret) {
       if (!from.code) {
-        attempt.undo();
+        await attempt.undo();
         throw new DomainError(
           'refused',
           'SIGN_IN.CODE_NEEDED',
@@ -201,14 +203,14 @@ export class SignIn {
       }
       await this.spendCode(account, from);
     }
-    attempt.succeed();
+    await attempt.succeed();
     return account;
   }
 
   /** The account when address and password go together; `known` is the address's account in any case. */
   private async matching(email: string, password: string, address: string) {
     const name = email.trim().toLowerCase();
-    const attempt = this.begin(name, address);
+    const attempt = await this.begin(name, address);
     const account = await this.reader.manager.findOneBy(Account, { email: name });
     const matches = await passwordMatches(account?.passwordHash ?? (await this.decoy), password);
     return { account: account?.active && matches ? account : null, known: account?.id ?? null, attempt };
@@ -224,29 +226,29 @@ export class SignIn {
   }
 
   /** Counts the attempt before it is looked at, or throws SIGN_IN.SLOW. */
-  private begin(name: string, address: string): { undo(): void; succeed(): void } {
+  private async begin(name: string, address: string): Promise<Attempt> {
     // Names are hashed: this is not the place to keep whatever people type into an address field.
     const key = createHash('sha256').update(name).digest('base64');
-    const counted: [Slowdown, string][] = [
+    const counted: [SharedSlowdown, string][] = [
       [this.pairs, `${key} ${address}`],
       [this.accounts, key],
       [this.addresses, address],
     ];
     const now = this.clock.now();
     for (const [i, [slowdown, tally]] of counted.entries()) {
-      const waitMs = slowdown.begin(tally, now);
+      const waitMs = await slowdown.begin(tally, now);
       if (waitMs === 0) continue;
-      for (const [other, its] of counted.slice(0, i)) other.undo(its);
+      for (const [other, its] of counted.slice(0, i)) await other.undo(its);
       throw tooSoon(waitMs);
     }
-    const undo = () => {
-      for (const [slowdown, tally] of counted) slowdown.undo(tally);
+    const undo = async () => {
+      for (const [slowdown, tally] of counted) await slowdown.undo(tally);
     };
     return {
       undo,
-      succeed: () => {
-        undo();
-        this.pairs.clear(`${key} ${address}`);
+      succeed: async () => {
+        await undo();
+        await this.pairs.clear(`${key} ${address}`);
       },
     };
   }

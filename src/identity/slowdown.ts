@@ -15,8 +15,7 @@ const MOST_TALLIES = 20_000;
 
 /**
  * Makes guessing slow: after some free failures each attempt must wait twice as long as the one before. An attempt is
- * counted when it begins, so that many at once get no free guesses. Kept in memory: a restart forgets, and several
- * processes count each for itself.
+ * counted when it begins, so that many at once get no free guesses. Kept in memory: a restart forgets.
  */
 export class Slowdown {
   private readonly tallies = new Map<string, Tally>();

@@ -2,7 +2,8 @@ import { Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
 import { type EntityManager, In, LessThanOrEqual } from 'typeorm';
 import { Message } from '../reminders/index.js';
-import { connectRedis, MESSAGE_QUEUE } from './redis.js';
+import { connectRedis } from '../store/index.js';
+import { MESSAGE_QUEUE } from './queue-name.js';
 
 /** What is due later than this waits in the database; a sweep brings it when its time draws near. */
 const HORIZON_MS = 3_600_000;

@@ -3,7 +3,8 @@ import { DelayedError, type Job, UnrecoverableError, Worker } from 'bullmq';
 import type { Redis } from 'ioredis';
 import type { Clock } from '../base/index.js';
 import type { Delivery, Dispatcher } from '../reminders/index.js';
-import { connectRedis, MESSAGE_QUEUE } from './redis.js';
+import { connectRedis } from '../store/index.js';
+import { MESSAGE_QUEUE } from './queue-name.js';
 
 /** A message that somebody else has in hand comes back no sooner. */
 const LEAST_WAIT_MS = 50;

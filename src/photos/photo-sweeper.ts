@@ -1,16 +1,20 @@
 import { Injectable, Logger, type OnApplicationBootstrap, type OnApplicationShutdown } from '@nestjs/common';
+import { Turns } from '../store/index.js';
 import { Photos } from './photos.js';
 
 const EVERY_MS = 60 * 60 * 1000;
 
-/** Keeps files and rows in step: sweeps once at the start, for what a crash left, and then every hour. */
+/** Keeps files and rows in step, for what a crash left: one process sweeps at the start and then every hour. */
 @Injectable()
 export class PhotoSweeper implements OnApplicationBootstrap, OnApplicationShutdown {
   private readonly logger = new Logger('photos');
   private timer: NodeJS.Timeout | undefined;
   private sweeping: Promise<void> = Promise.resolve();
 
-  constructor(private readonly photos: Photos) {}
+  constructor(
+    private readonly photos: Photos,
+    private readonly turns: Turns,
+  ) {}
 
   onApplicationBootstrap(): void {
     this.sweep();
@@ -23,8 +27,12 @@ export class PhotoSweeper implements OnApplicationBootstrap, OnApplicationShutdo
     await this.sweeping;
   }
 
+  private async inTurn(): Promise<number> {
+    return (await this.turns.take('photo-sweep', EVERY_MS)) ? await this.photos.sweep() : 0;
+  }
+
   private sweep(): void {
-    this.sweeping = this.photos.sweep().then(
+    this.sweeping = this.inTurn().then(
       (removed) => {
         if (removed > 0) this.logger.log(`Removed ${removed} files of photographs that no record knows.`);
       },

@@ -1,8 +1,6 @@
-import { createHmac, randomBytes, timingSafeEqual } from 'node:crypto';
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { createHmac, timingSafeEqual } from 'node:crypto';
 import { CHANNELS, type Channel, PURPOSES, type Purpose } from '../clients/index.js';
-import type { Settings } from '../store/index.js';
+import { type Settings, secretFor } from '../store/index.js';
 
 /** What a link in a message lets its reader end: messages to one client, by one channel, for one purpose. */
 export type Unsubscription = {
@@ -11,24 +9,12 @@ export type Unsubscription = {
   readonly purpose: Purpose;
 };
 
-/** The key kept in the data folder, made by whichever process comes first. */
-function keptKey(dataDir: string): string {
-  mkdirSync(dataDir, { recursive: true });
-  const file = join(dataDir, 'links.key');
-  try {
-    writeFileSync(file, randomBytes(32).toString('hex'), { mode: 0o600, flag: 'wx', flush: true });
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
-  }
-  return readFileSync(file, 'utf8').trim();
-}
-
 /** Private links in messages: nobody can make one who has not the key, and each opens one thing only. */
 export class Links {
   private readonly key: string;
 
-  constructor(private readonly settings: Pick<Settings, 'publicUrl' | 'dataDir' | 'linkSecret'>) {
-    this.key = settings.linkSecret ?? keptKey(settings.dataDir);
+  constructor(private readonly settings: Pick<Settings, 'publicUrl' | 'dataDir' | 'linkSecret' | 'secret'>) {
+    this.key = settings.linkSecret ?? secretFor(settings, 'links');
   }
 
   unsubscribeUrl(what: Unsubscription): string {

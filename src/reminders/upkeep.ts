@@ -5,7 +5,7 @@ import { Appointment } from '../book/index.js';
 import { Client } from '../clients/index.js';
 import { Salon } from '../salon/index.js';
 import { SkinTest } from '../skin-tests/index.js';
-import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
+import { Reader, SETTINGS, type Settings, Turns, UnitOfWork } from '../store/index.js';
 import { channelsOf } from './channels.js';
 import { dueShapes, shapeRow } from './due-shapes.js';
 import { Message } from './entities.js';
@@ -27,7 +27,8 @@ const TEST_NEEDED_MS = 7 * DAY_MS;
 
 /**
  * Owes what no booking causes but the passing of time: shapes that have come due, skin tests to be read, skin
- * tests that a booked colour lacks; and what was unreachable and no longer is. Any number of processes may do it.
+ * tests that a booked colour lacks; and what was unreachable and no longer is. Whichever process has the turn does it; two
+ * that did it at once would owe nothing twice.
  */
 @Injectable()
 export class Upkeep {
@@ -40,17 +41,18 @@ export class Upkeep {
     private readonly clock: Clock,
     private readonly leases: MessageLeases,
     private readonly exclusions: NudgeExclusions,
+    private readonly turns: Turns,
     @Inject(SETTINGS) settings: Settings,
   ) {
     this.channels = channelsOf(settings);
   }
 
-  /** Does it, unless it was done within the last minute. */
+  /** Does it, unless this or another process did within the last minute. */
   async nowAndThen(): Promise<void> {
     const now = this.clock.now();
     if (now - this.doneAt < EVERY_MS) return;
     this.doneAt = now;
-    await this.run();
+    if (await this.turns.take('upkeep', EVERY_MS)) await this.run();
   }
 
   async run(): Promise<void> {

@@ -21,7 +21,9 @@ export type Settings = {
   readonly sendWithinMs: number;
   /** Where text messages are handed in; undefined: there are none. */
   readonly textGateway: TextGatewaySettings | undefined;
-  /** Signs links in messages; undefined: a key made on the first start and kept in the data folder. */
+  /** What the cookie and link secrets and the set-up code are drawn from; undefined: files in the data folder. */
+  readonly secret: string | undefined;
+  /** Signs links in messages; undefined: drawn from `secret`, else a key kept in the data folder. */
   readonly linkSecret: string | undefined;
   /** Keys that seal health notes, in base64, the current one first; undefined: those of `keyFile`. */
   readonly healthKey: string | undefined;
@@ -65,11 +67,12 @@ function whole(env: NodeJS.ProcessEnv, name: string, fallback: number, min: numb
 
 const TEXT_BODY = '{"id":"{{id}}","to":"{{to}}","from":"{{from}}","text":"{{text}}"}';
 const SECRET_LEAST = 16;
+const ROOT_SECRET_LEAST = 32;
 
-function secret(env: NodeJS.ProcessEnv, name: string): string | undefined {
+function secret(env: NodeJS.ProcessEnv, name: string, least = SECRET_LEAST): string | undefined {
   const text = env[name] || undefined;
-  if (text !== undefined && text.length < SECRET_LEAST) {
-    throw new SettingsError(`${name} must have at least ${SECRET_LEAST} characters.`);
+  if (text !== undefined && text.length < least) {
+    throw new SettingsError(`${name} must have at least ${least} characters.`);
   }
   return text;
 }
@@ -129,6 +132,7 @@ export function readSettings(env: NodeJS.ProcessEnv): Settings {
     redisUrl,
     sendWithinMs: whole(env, 'SEND_WITHIN_MS', 30_000, 100, 600_000),
     textGateway: textGateway(env),
+    secret: secret(env, 'HALFINCH_SECRET', ROOT_SECRET_LEAST),
     linkSecret: secret(env, 'LINK_SECRET'),
     healthKey: env['HALFINCH_KEY'] || undefined,
     keyFile: resolve(env['HALFINCH_KEY_FILE'] || usualKeyFile(dataDir)),

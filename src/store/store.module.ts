@@ -3,7 +3,9 @@ import type { MixedList } from 'typeorm';
 import { Clock, SystemClock } from '../base/index.js';
 import { Reader } from './reader.js';
 import type { Settings } from './settings.js';
+import { Shared, SharedByRedis } from './shared.js';
 import { openSources, type Sources } from './sources.js';
+import { Turns } from './turns.js';
 import { UnitOfWork } from './unit-of-work.js';
 
 const SOURCES = Symbol('sources');
@@ -22,7 +24,10 @@ export type StoreOptions = {
 @Global()
 @Module({})
 export class StoreModule implements OnApplicationShutdown {
-  constructor(@Inject(SOURCES) private readonly sources: Sources) {}
+  constructor(
+    @Inject(SOURCES) private readonly sources: Sources,
+    private readonly shared: Shared,
+  ) {}
 
   static with({ settings, entities, migrations, clock }: StoreOptions): DynamicModule {
     return {
@@ -46,13 +51,24 @@ export class StoreModule implements OnApplicationShutdown {
           inject: [SOURCES],
           useFactory: ({ writer }: Sources) => new UnitOfWork(writer),
         },
+        {
+          provide: Shared,
+          useFactory: () =>
+            settings.redisUrl === undefined ? new Shared() : new SharedByRedis(settings.redisUrl),
+        },
+        {
+          provide: Turns,
+          inject: [UnitOfWork, Reader, Clock],
+          useFactory: (units: UnitOfWork, reader: Reader, one: Clock) => new Turns(units, reader, one),
+        },
         { provide: Reader, inject: [SOURCES], useFactory: ({ reader }: Sources) => new Reader(reader) },
       ],
-      exports: [SETTINGS, Clock, UnitOfWork, Reader],
+      exports: [SETTINGS, Clock, UnitOfWork, Reader, Shared, Turns],
     };
   }
 
   async onApplicationShutdown(): Promise<void> {
+    await this.shared.close();
     await this.sources.reader.destroy();
     await this.sources.writer.destroy();
   }

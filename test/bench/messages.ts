@@ -1,7 +1,8 @@
 import { Worker } from 'bullmq';
 import { MessageQueue } from '../../src/jobs/message-queue.js';
 import { MessageWorker } from '../../src/jobs/message-worker.js';
-import { connectRedis, MESSAGE_QUEUE } from '../../src/jobs/redis.js';
+import { MESSAGE_QUEUE } from '../../src/jobs/queue-name.js';
+import { connectRedis } from '../../src/store/index.js';
 import { KeepingSender, partsOf, type TestDesk } from '../factories/reminders.js';
 import { openRedis } from '../factories/reminders-drivers.js';
 import { deskOwing } from '../factories/reminders-kill.js';

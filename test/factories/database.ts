@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
-import { copyFile, mkdir, rename } from 'node:fs/promises';
+import { copyFile, mkdir, mkdtemp, rename } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { Client } from 'pg';
 import { MIGRATIONS } from '../../migrations/index.js';
@@ -29,7 +30,9 @@ export async function emptyDatabase(file: string): Promise<EmptyDatabase> {
 
 async function copyFileTo(file: string): Promise<void> {
   await mkdir(dirname(file), { recursive: true });
-  const model = join(process.env['HALFINCH_TEST_RUN'] ?? '', 'migrated.sqlite');
+  // A measuring run has no folder of its own yet; an old copy must never be taken for today's schema.
+  process.env['HALFINCH_TEST_RUN'] ??= await mkdtemp(join(tmpdir(), 'halfinch-run-'));
+  const model = join(process.env['HALFINCH_TEST_RUN'], 'migrated.sqlite');
   try {
     await copyFile(model, file);
   } catch (error) {

@@ -23,7 +23,7 @@ import { Standings } from '../../src/reminders/standings.js';
 import { MessageTemplates, messageTemplatesDir } from '../../src/reminders/templates.js';
 import { NoTextGateway } from '../../src/reminders/text-gateway.js';
 import { Upkeep } from '../../src/reminders/upkeep.js';
-import { newId, readSettings, UnitOfWork } from '../../src/store/index.js';
+import { newId, readSettings, Turns, UnitOfWork } from '../../src/store/index.js';
 import { bookOf } from './book.js';
 import { makeClient } from './clients.js';
 import { makeSalon, openTestStore, type TestSalon, type TestStore } from './salon.js';
@@ -155,7 +155,15 @@ export function partsOf(desk: TestDesk, sender: Sender, setup: DispatchSetup = {
       random: () => 1,
       ...policy,
     }),
-    upkeep: new Upkeep(units, reader, clock, leases, exclusions, settings),
+    upkeep: new Upkeep(
+      units,
+      reader,
+      clock,
+      leases,
+      exclusions,
+      new Turns(units, reader, clock),
+      settings,
+    ),
   };
 }
 

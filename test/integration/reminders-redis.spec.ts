@@ -13,7 +13,7 @@ import { IdentityModule, SYSTEM } from '../../src/identity/index.js';
 import { JobsModule, WorkerModule } from '../../src/jobs/index.js';
 import { MessageFeeder } from '../../src/jobs/message-feeder.js';
 import { MessageWorker } from '../../src/jobs/message-worker.js';
-import { MESSAGE_QUEUE } from '../../src/jobs/redis.js';
+import { MESSAGE_QUEUE } from '../../src/jobs/queue-name.js';
 import { Messages } from '../../src/reminders/index.js';
 import { oweForBooking } from '../../src/reminders/owing.js';
 import { DeliveryError } from '../../src/reminders/sender.js';

@@ -1,0 +1,179 @@
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from '@jest/globals';
+import fc from 'fast-check';
+import { SharedSlowdown } from '../../src/identity/shared-slowdown.js';
+import { Slowdown } from '../../src/identity/slowdown.js';
+import { WrongPins } from '../../src/identity/wrong-pins.js';
+import { Reader, readSettings, secretFor, Turns, UnitOfWork } from '../../src/store/index.js';
+import { SharedByRedis } from '../../src/store/shared.js';
+import { openRedis, type TestRedis } from '../factories/reminders-drivers.js';
+import { openTestStore, type TestStore } from '../factories/salon.js';
+
+const RULES = { free: 3, firstMs: 1000, mostMs: 60_000, forgetMs: 3_600_000 };
+
+const until = async (isSo: () => boolean | Promise<boolean>): Promise<void> => {
+  while (!(await isSo())) await new Promise((later) => setTimeout(later, 10));
+};
+
+describe('what processes share through Redis', () => {
+  let redis: TestRedis;
+  const open: SharedByRedis[] = [];
+
+  /** One process's view, connected. */
+  const aProcess = async (): Promise<SharedByRedis> => {
+    const shared = new SharedByRedis(redis.url);
+    open.push(shared);
+    await until(async () => (await shared.ask((it) => it.ping())) === 'PONG');
+    return shared;
+  };
+
+  beforeAll(async () => {
+    redis = await openRedis();
+  });
+
+  afterEach(async () => {
+    for (const shared of open.splice(0)) await shared.close();
+  });
+
+  afterAll(() => redis.close());
+
+  it('counts attempts for all of them as one process alone would', async () => {
+    const processes = [await aProcess(), await aProcess()];
+    const step = fc.record({
+      act: fc.constantFrom('begin', 'begin', 'begin', 'undo', 'clear'),
+      who: fc.nat(1),
+      waitMs: fc.oneof(fc.nat(90_000), fc.constant(RULES.forgetMs)),
+    } as const);
+    let run = 0;
+    await fc.assert(
+      fc.asyncProperty(fc.array(step, { maxLength: 30 }), async (steps) => {
+        run += 1;
+        const together = processes.map((shared) => new SharedSlowdown(shared, `run ${run}`, RULES));
+        const alone = new Slowdown(RULES);
+        let now = 1_780_000_000_000;
+        for (const { act, who, waitMs } of steps) {
+          now += waitMs;
+          const waits = await together[who]![act]('k', now);
+          const wanted = alone[act]('k', now);
+          expect(waits).toBe(wanted);
+        }
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  it('gives twenty guesses at once in two processes no more than the free ones and one', async () => {
+    const [one, other] = [await aProcess(), await aProcess()];
+    const slowdowns = [one, other].map((shared) => new SharedSlowdown(shared, 'at once', RULES));
+    const waits = await Promise.all(Array.from({ length: 20 }, (_, i) => slowdowns[i % 2]!.begin('k', 0)));
+    expect(waits.filter((waitMs) => waitMs === 0)).toHaveLength(RULES.free + 1);
+  });
+
+  it('counts wrong PINs of one desk in all of them', async () => {
+    const pins = [new WrongPins(await aProcess()), new WrongPins(await aProcess())];
+    const counts = await Promise.all(Array.from({ length: 6 }, (_, i) => pins[i % 2]!.count('desk')));
+    expect([...counts].sort()).toEqual([1, 2, 3, 4, 5, 6]);
+    await pins[0]!.forget('desk');
+    expect(await pins[1]!.count('desk')).toBe(1);
+  });
+
+  it('carries news to every process, its own included, and tells of a gap after Redis was away', async () => {
+    const [one, other] = [await aProcess(), await aProcess()];
+    const heard: [string, string | undefined][] = [];
+    one.subscribe('book', (message) => heard.push(['one', message]));
+    other.subscribe('book', (message) => heard.push(['other', message]));
+    const listening = async () => (await one.ask((it) => it.pubsub('NUMSUB', 'halfinch:book')))?.[1] === 2;
+    await until(listening);
+    one.publish('book', 'first');
+    await until(() => heard.length === 2);
+    expect([...heard].sort()).toEqual([
+      ['one', 'first'],
+      ['other', 'first'],
+    ]);
+    heard.length = 0;
+    await redis.stop();
+    await until(async () => (await one.ask((it) => it.ping())) === undefined);
+    one.publish('book', 'alone');
+    await until(() => heard.length === 1);
+    expect(heard).toEqual([['one', 'alone']]);
+    await redis.start();
+    await until(() => heard.filter(([, message]) => message === undefined).length === 2);
+    await until(listening);
+    other.publish('book', 'together again');
+    await until(() => heard.filter(([, message]) => message === 'together again').length === 2);
+  });
+
+  it('slows guesses down for each process alone while Redis is away', async () => {
+    const slowdown = new SharedSlowdown(await aProcess(), 'away', RULES);
+    await redis.stop();
+    const waits: number[] = [];
+    for (let i = 0; i < 5; i += 1) waits.push(await slowdown.begin('k', 0));
+    await redis.start();
+    expect(waits).toEqual([0, 0, 0, 0, 1000]);
+  });
+});
+
+describe('work that comes round', () => {
+  let store: TestStore;
+
+  beforeAll(async () => {
+    store = await openTestStore();
+  });
+
+  afterAll(() => store.close());
+
+  it('is one caller’s at a time, whoever asks and however many at once', async () => {
+    const { units, reader, clock, sources } = store;
+    const others = Array.from({ length: 7 }, () => new Turns(units, reader, clock));
+    const all = [new Turns(new UnitOfWork(sources.writer), new Reader(sources.reader), clock), ...others];
+    const takers = async () => {
+      const took = await Promise.all(all.slice(1).map((turns) => turns.take('upkeep', 60_000)));
+      return took.filter(Boolean).length;
+    };
+    expect(await takers()).toBe(1);
+    clock.at += 59_999;
+    expect(await takers()).toBe(0);
+    expect(await all[0]!.take('something else', 60_000)).toBe(true);
+    clock.at += 1;
+    expect(await takers()).toBe(1);
+  });
+
+  it('goes on after a clock that was wrong took a turn in the future', async () => {
+    const turns = new Turns(store.units, store.reader, store.clock);
+    store.clock.at += 365 * 86_400_000;
+    expect(await turns.take('ahead', 60_000)).toBe(true);
+    store.clock.at -= 365 * 86_400_000;
+    expect(await turns.take('ahead', 60_000)).toBe(true);
+    expect(await turns.take('ahead', 60_000)).toBe(false);
+  });
+});
+
+describe('secrets of the installation', () => {
+  const SECRET = 'an invented secret of more than thirty-two characters';
+
+  it('are the same in every process that was given the same, and different for each purpose', () => {
+    const [here, there] = ['/srv/one', '/srv/other'].map((folder) =>
+      readSettings({ HALFINCH_DATA: folder, HALFINCH_SECRET: SECRET }),
+    );
+    expect(secretFor(here!, 'cookies')).toBe(secretFor(there!, 'cookies'));
+    expect(secretFor(here!, 'cookies')).toMatch(/^[0-9a-f]{64}$/);
+    expect(secretFor(here!, 'cookies')).not.toBe(secretFor(here!, 'links'));
+  });
+
+  it('are refused when they are too short', () => {
+    expect(() => readSettings({ HALFINCH_SECRET: 'short' })).toThrow(
+      'HALFINCH_SECRET must have at least 32 characters.',
+    );
+  });
+
+  it('are kept in the data folder where none is given', async () => {
+    const folder = await mkdtemp(join(tmpdir(), 'halfinch-secrets-'));
+    const settings = readSettings({ HALFINCH_DATA: folder });
+    const first = secretFor(settings, 'links');
+    expect(first).toMatch(/^[0-9a-f]{64}$/);
+    expect(secretFor(settings, 'links')).toBe(first);
+    await rm(folder, { recursive: true });
+  });
+});
