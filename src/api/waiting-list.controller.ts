@@ -1,6 +1,6 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Post } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
-import { FreedInput, OfferInput, WaitInput, WaitingList, WaitingOffers } from '../book/index.js';
+import { FreedInput, OfferInput, TakeInput, WaitInput, WaitingList, WaitingOffers } from '../book/index.js';
 import { By, Needs } from '../http/index.js';
 import type { Actor } from '../identity/index.js';
 import { Salons } from '../salon/index.js';
@@ -30,6 +30,23 @@ export class WaitingListController {
   @Takes(WaitInput)
   async add(@Body() body: unknown, @By() actor: Actor) {
     return { entry: await this.list.add(body, actor) };
+  }
+
+  @Post('waiting/:id/change')
+  @HttpCode(200)
+  @ApiOperation({ summary: 'Change what a client waits for' })
+  @Takes(WaitInput)
+  async change(@Param('id') id: string, @Body() body: unknown, @By() actor: Actor) {
+    return { entry: await this.list.change(requireId(id, 'id'), body, actor) };
+  }
+
+  @Post('waiting/:id/taking')
+  @ApiOperation({
+    summary: 'Book a free time for one who waits and said yes; the others learn that it is gone',
+  })
+  @Takes(TakeInput)
+  async take(@Param('id') id: string, @Body() body: unknown, @By() actor: Actor) {
+    return { appointment: await this.offers.take(requireId(id, 'id'), body, actor) };
   }
 
   @Delete('waiting/:id')

@@ -39,11 +39,11 @@ const OptionalMinutes = () =>
     Max(720, { message: 'Minutes: an appointment takes at most 720.' }),
   );
 
-const OptionalVersion = () =>
+export const OptionalVersion = (of = 'appointment') =>
   applyDecorators(
     IsOptional(),
     NumberFromText(),
-    IsInt({ message: 'Version: give the whole number that came with the appointment.' }),
+    IsInt({ message: `Version: give the whole number that came with the ${of}.` }),
   );
 
 /** When an appointment is: by the salon's wall clock, or by an instant; for how long; and with which colour. */

@@ -11,7 +11,7 @@ export { LiveBook } from './live-book.js';
 export { issueLink, openLink, PrivateLink } from './private-links.js';
 export { serviceFor } from './service-for.js';
 export { type Slot, Slots } from './slots.js';
-export { FreedInput, LinkMoveInput, OfferInput, WaitInput } from './waiting-dto.js';
+export { FreedInput, LinkMoveInput, OfferInput, TakeInput, WaitInput } from './waiting-dto.js';
 export { type WaitingEffect, WaitingEffects } from './waiting-effects.js';
 export * from './waiting-entities.js';
 export { type WaitingLine, WaitingList, type WaitingMatch } from './waiting-list.js';

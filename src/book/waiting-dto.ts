@@ -15,7 +15,7 @@ import {
   ValidateBy,
 } from 'class-validator';
 import { Blankable, IsDateText, isTime, NumberFromText } from '../base/index.js';
-import { Id, LAST_INSTANT } from './dto.js';
+import { Id, LAST_INSTANT, OptionalVersion } from './dto.js';
 
 const SetInstant = (name: string) =>
   applyDecorators(
@@ -79,6 +79,19 @@ export class WaitInput {
   @IsString({ message: 'Notes: give them as text.' })
   @MaxLength(500, { message: 'Notes: give at most 500 characters.' })
   notes?: string | null;
+
+  /** In a change, the version that was shown. */
+  @OptionalVersion('entry')
+  expectedVersion?: number | null;
+}
+
+/** A free time that one who waits takes at once, by telephone. */
+export class TakeInput {
+  @Id('Stylist: say whose time it is.')
+  staffId: string;
+
+  @SetInstant('Start')
+  startsAt: number;
 }
 
 /** A stretch of a stylist's time that became free. */

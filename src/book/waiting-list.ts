@@ -46,52 +46,83 @@ export class WaitingList {
    * BOOK.NO_SUCH_SERVICE and BOOK.NO_SUCH_STYLIST.
    */
   async add(input: unknown, actor: Actor): Promise<WaitingEntry> {
-    const wanted = await validated(WaitInput, input);
-    const { clientId, serviceId, fromDate, toDate, timeFrom, timeTo } = wanted;
-    const refuse = DomainError.invalid;
-    if (toDate < fromDate) throw refuse('WAITING.RANGE', 'toDate', `To: give ${fromDate} or a later day.`);
-    if (timeFrom && timeTo && timeTo <= timeFrom) {
-      throw refuse('WAITING.HOURS', 'timeTo', `Done by: give a time later than ${timeFrom}.`);
-    }
-    const now = this.clock.now();
+    const wanted = await this.checked(input);
     return await this.units.run(async (manager) => {
-      const client = await manager.findOneBy(Client, { id: clientId });
-      if (!client) throw refuse('BOOK.NO_SUCH_CLIENT', 'clientId', 'Client: choose one of the list.');
-      const { salonId } = client;
-      const { zone } = await manager.findOneByOrFail(Salon, { id: salonId });
-      if (toDate < dateIn(zone, now)) {
-        throw refuse('WAITING.PAST', 'toDate', 'To: that day has passed. Give one from today on.');
-      }
-      if (!(await manager.existsBy(Service, { id: serviceId, salonId, active: true }))) {
-        throw refuse('BOOK.NO_SUCH_SERVICE', 'serviceId', 'Service: choose one of the list.');
-      }
-      const staffId = wanted.staffId ?? null;
-      if (
-        staffId &&
-        !(await manager.existsBy(Staff, { id: staffId, salonId, active: true, cutsHair: true }))
-      ) {
-        throw refuse('BOOK.NO_SUCH_STYLIST', 'staffId', 'Stylist: choose one of the list, or nobody.');
-      }
+      const { salonId } = await this.requireMeant(manager, wanted);
       const entry = manager.create(WaitingEntry, {
         id: newId(),
         salonId,
-        clientId,
-        serviceId,
-        staffId,
-        fromDate,
-        toDate,
-        weekdays: wanted.weekdays && wanted.weekdays.length > 0 ? wanted.weekdays : null,
-        timeFrom: timeFrom ?? null,
-        timeTo: timeTo ?? null,
-        notes: wanted.notes ?? '',
+        clientId: wanted.clientId,
+        ...wishOf(wanted),
         state: 'waiting',
-        addedAt: now,
+        addedAt: this.clock.now(),
         appointmentId: null,
       });
       await manager.insert(WaitingEntry, entry);
       await this.record(manager, actor, 'waiting.add', entry.id);
       return entry;
     });
+  }
+
+  /**
+   * Changes what she waits for, not who; `input` is a WaitInput. Offers that stand keep standing: they say what they
+   * offer. Throws what `add` throws, WAITING.NOT_FOUND, WAITING.OVER when she no longer waits, and WAITING.STALE.
+   */
+  async change(entryId: string, input: unknown, actor: Actor): Promise<WaitingEntry> {
+    const { clientId } = await this.get(entryId);
+    const wanted = await this.checked({ ...given(input), clientId });
+    return await this.units.run(async (manager) => {
+      const version = wanted.expectedVersion ?? undefined;
+      const entry = await loadForEdit(manager, WaitingEntry, entryId, ENTRY, version);
+      if (entry.state !== 'waiting') {
+        throw new DomainError('refused', 'WAITING.OVER', 'She no longer waits. Put her on the list anew.');
+      }
+      await this.requireMeant(manager, wanted);
+      await manager.save(Object.assign(entry, wishOf(wanted)));
+      await this.record(manager, actor, 'waiting.change', entryId);
+      return entry;
+    });
+  }
+
+  /** Throws WAITING.NOT_FOUND. */
+  async get(entryId: string): Promise<WaitingEntry> {
+    const entry = await this.reader.manager.findOneBy(WaitingEntry, { id: entryId });
+    if (!entry) throw DomainError.notFound('WAITING.NOT_FOUND', ENTRY.name);
+    return entry;
+  }
+
+  private async checked(input: unknown): Promise<WaitInput> {
+    const wanted = await validated(WaitInput, input);
+    const { fromDate, toDate, timeFrom, timeTo } = wanted;
+    if (toDate < fromDate) {
+      throw DomainError.invalid('WAITING.RANGE', 'toDate', `To: give ${fromDate} or a later day.`);
+    }
+    if (timeFrom && timeTo && timeTo <= timeFrom) {
+      const message = `Done by: give a time later than ${timeFrom}.`;
+      throw DomainError.invalid('WAITING.HOURS', 'timeTo', message);
+    }
+    return wanted;
+  }
+
+  private async requireMeant(
+    manager: EntityManager,
+    { clientId, serviceId, staffId, toDate }: WaitInput,
+  ): Promise<Client> {
+    const refuse = DomainError.invalid;
+    const client = await manager.findOneBy(Client, { id: clientId });
+    if (!client) throw refuse('BOOK.NO_SUCH_CLIENT', 'clientId', 'Client: choose one of the list.');
+    const { salonId } = client;
+    const { zone } = await manager.findOneByOrFail(Salon, { id: salonId });
+    if (toDate < dateIn(zone, this.clock.now())) {
+      throw refuse('WAITING.PAST', 'toDate', 'To: that day has passed. Give one from today on.');
+    }
+    if (!(await manager.existsBy(Service, { id: serviceId, salonId, active: true }))) {
+      throw refuse('BOOK.NO_SUCH_SERVICE', 'serviceId', 'Service: choose one of the list.');
+    }
+    if (staffId && !(await manager.existsBy(Staff, { id: staffId, salonId, active: true, cutsHair: true }))) {
+      throw refuse('BOOK.NO_SUCH_STYLIST', 'staffId', 'Stylist: choose one of the list, or nobody.');
+    }
+    return client;
   }
 
   /** She no longer waits; offers to her are withdrawn. Throws WAITING.NOT_FOUND. */
@@ -197,6 +228,22 @@ export class WaitingList {
     return this.audit.record(manager, actor, { action, subjectKind: 'waiting-entry', subjectId });
   }
 }
+
+function wishOf(wanted: WaitInput) {
+  const { serviceId, fromDate, toDate, weekdays, notes } = wanted;
+  return {
+    serviceId,
+    staffId: wanted.staffId ?? null,
+    fromDate,
+    toDate,
+    weekdays: weekdays && weekdays.length > 0 ? weekdays : null,
+    timeFrom: wanted.timeFrom ?? null,
+    timeTo: wanted.timeTo ?? null,
+    notes: notes ?? '',
+  };
+}
+
+const given = (input: unknown) => (typeof input === 'object' && input !== null ? input : {});
 
 function whyMatched(line: WaitingLine, fit: Fit, salon: Salon, freedMinutes: number): string {
   const since = dateInWords(dateIn(salon.zone, line.entry.addedAt), salon.locale);

@@ -8,12 +8,13 @@ import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { Book } from './book.js';
 import type { Appointment } from './entities.js';
 import { issueLink, openLink } from './private-links.js';
-import { OfferInput } from './waiting-dto.js';
+import { OfferInput, TakeInput } from './waiting-dto.js';
 import { WaitingEffects } from './waiting-effects.js';
 import { WaitingEntry, WaitingOffer } from './waiting-entities.js';
 import { WaitingList } from './waiting-list.js';
 
 const OFFER = { code: 'OFFER', name: 'offer' };
+const ENTRY = { code: 'WAITING', name: 'entry of the waiting list' };
 const MINUTE_MS = 60_000;
 const USUAL_STANDS_MINUTES = 720;
 
@@ -155,14 +156,7 @@ export class WaitingOffers {
         );
         offer.state = 'accepted';
         await manager.save(offer);
-        const entry = await loadForEdit(manager, WaitingEntry, offer.entryId, {
-          code: 'WAITING',
-          name: 'entry of the waiting list',
-        });
-        entry.state = 'booked';
-        entry.appointmentId = appointment.id;
-        await manager.save(entry);
-        await manager.update(WaitingOffer, { entryId: entry.id, state: 'open' }, { state: 'withdrawn' });
+        await this.endWaiting(manager, offer.entryId, appointment);
         await this.record(manager, actor, 'waiting.accept', offer);
         await this.effects.accepted(manager, offer, appointment);
         await this.endGroup(manager, offer);
@@ -174,6 +168,43 @@ export class WaitingOffers {
       await this.units.run(async (manager) => this.endGroup(manager, await this.open(manager, token)));
       throw gone();
     }
+  }
+
+  /**
+   * Books one who waits, who said yes by telephone; `input` is a TakeInput. Others who were offered that time learn that
+   * it is gone. Throws INPUT.INVALID, WAITING.NOT_FOUND, WAITING.OVER, and what `Book.book` throws.
+   */
+  async take(entryId: string, input: unknown, actor: Actor): Promise<Appointment> {
+    const { staffId, startsAt } = await validated(TakeInput, input);
+    return await this.book.change(async (manager) => {
+      const entry = await loadForEdit(manager, WaitingEntry, entryId, ENTRY);
+      if (entry.state !== 'waiting') {
+        throw new DomainError('refused', 'WAITING.OVER', 'She no longer waits for a time.');
+      }
+      const { clientId, serviceId } = entry;
+      const wanted = { clientId, serviceId, staffId, startsAt };
+      const appointment = await this.book.bookIn(manager, wanted, actor);
+      await this.endWaiting(manager, entryId, appointment);
+      const rivals = await manager.findBy(WaitingOffer, {
+        staffId,
+        state: 'open',
+        startsAt: LessThan(appointment.endsAt),
+        endsAt: MoreThan(startsAt),
+      });
+      await this.tellGone(manager, rivals);
+      return appointment;
+    });
+  }
+
+  /** What was offered of a stretch of a stylist's time, the newest first. */
+  async ofTime(
+    salonId: string,
+    { staffId, startsAt, endsAt }: Pick<Appointment, 'staffId' | 'startsAt' | 'endsAt'>,
+  ): Promise<WaitingOffer[]> {
+    return await this.reader.manager.find(WaitingOffer, {
+      where: { salonId, staffId, startsAt: LessThan(endsAt), endsAt: MoreThan(startsAt) },
+      order: { offeredAt: 'DESC', id: 'DESC' },
+    });
   }
 
   /** She does not want it and waits on. Throws LINK.NOT_VALID. */
@@ -197,11 +228,24 @@ export class WaitingOffers {
       startsAt: LessThan(endsAt),
       endsAt: MoreThan(startsAt),
     });
-    for (const offer of others) {
+    await this.tellGone(manager, others);
+  }
+
+  private async tellGone(manager: EntityManager, offers: readonly WaitingOffer[]): Promise<void> {
+    for (const offer of offers) {
       offer.state = 'gone';
       await manager.save(offer);
       await this.effects.gone(manager, offer);
     }
+  }
+
+  /** She has what she waited for; what else stands open to her is withdrawn. */
+  private async endWaiting(manager: EntityManager, entryId: string, appointment: Appointment): Promise<void> {
+    const entry = await loadForEdit(manager, WaitingEntry, entryId, ENTRY);
+    entry.state = 'booked';
+    entry.appointmentId = appointment.id;
+    await manager.save(entry);
+    await manager.update(WaitingOffer, { entryId, state: 'open' }, { state: 'withdrawn' });
   }
 
   private record(

@@ -17,8 +17,10 @@ import { usualStaffId, workingDates } from './working-days.js';
 /** What the desk needs to turn a finished visit into the next one. */
 export type Suggestion = {
   readonly window: ShapeWindow;
-  /** The cheapest tidy that covers the zone that goes first, else a full cut. */
+  /** The one asked for, else `enough`. */
   readonly service: Service;
+  /** The cheapest tidy that covers the zone that goes first, else a full cut. */
+  readonly enough: Service;
   readonly slots: readonly Slot[];
   /** The window in the working days of her usual stylist; absent when none lies near it. */
   readonly working?: WorkingWindow & { readonly staffId: string };
@@ -103,22 +105,30 @@ export class Checkout {
     return dateIn(salon?.zone ?? 'UTC', this.clock.now());
   }
 
-  /** The next visit for a client: what, when and why, with the best free slots; undefined without a window. */
-  async suggest(clientId: string, staffId?: string, limit = SLOTS_OFFERED): Promise<Suggestion | undefined> {
+  /**
+   * The next visit for a client: what, when and why, with the best free slots; undefined without a window. `serviceId`
+   * asks for another service than the one that is enough; an unknown one is not heard.
+   */
+  async suggest(
+    clientId: string,
+    staffId?: string,
+    { serviceId, limit = SLOTS_OFFERED }: { serviceId?: string | undefined; limit?: number } = {},
+  ): Promise<Suggestion | undefined> {
     const { manager } = this.reader;
     const window = await this.windows.of(manager, clientId);
     if (!window) return undefined;
     const client = await manager.findOneByOrFail(Client, { id: clientId });
     const salon = await manager.findOneByOrFail(Salon, { id: client.salonId });
     const services = await manager.findBy(Service, { salonId: salon.id, active: true });
-    const service = serviceFor(services, [window.firstZone]);
-    if (!service) return undefined;
+    const enough = serviceFor(services, [window.firstZone]);
+    if (!enough) return undefined;
+    const service = services.find(({ id }) => id === serviceId) ?? enough;
     const today = dateIn(salon.zone, this.clock.now());
     const from = window.earliestOn > today ? window.earliestOn : today;
     const horizon = addDays(today, FARTHEST_SEARCH_DAYS);
     const usual = staffId ?? (await usualStaffId(manager, client));
     const working = usual && (await this.workingWindow(manager, salon, usual, window, today));
-    const found = { window, service, ...(working && { working: { ...working, staffId: usual } }) };
+    const found = { window, service, enough, ...(working && { working: { ...working, staffId: usual } }) };
     if (from > horizon) return { ...found, slots: [] };
     // A window that has passed, or is about to, still deserves the next fortnight.
     const to = [window.latestOn, addDays(from, 14)].sort().at(-1) as string;

@@ -31,6 +31,24 @@ export type DueClient = {
   readonly notNow: Pick<NotNow, 'reason' | 'words' | 'askAgainOn' | 'saidAt'> | null;
 };
 
+export type DuePageAsked = {
+  /** Windows that open by then, 'YYYY-MM-DD'. */
+  readonly until: string;
+  readonly staffId?: string | undefined;
+  /** Those whose window closed on `since` or before: them only, or all but them. Both together when left out. */
+  readonly gone?: { readonly since: string; readonly only: boolean };
+  readonly skip: number;
+  readonly take: number;
+};
+
+export type DuePage = {
+  readonly clients: DueClient[];
+  /** How many there are on all pages. */
+  readonly total: number;
+  /** How many `gone` left out. */
+  readonly setAside: number;
+};
+
 type Row = Omit<DueClient, 'clientName' | 'goneProbability' | 'lastContact' | 'mayInvite' | 'notNow'> & {
   readonly givenName: string;
   readonly familyName: string;
@@ -53,13 +71,19 @@ export class DueList {
    * shape first (to the nearest hundredth), then the longest due.
    */
   async until(salonId: string, until: string, limit = 200): Promise<DueClient[]> {
+    return (await this.page(salonId, { until, skip: 0, take: limit })).clients;
+  }
+
+  /** A page of `until`, of one stylist's clients or all. */
+  async page(salonId: string, { until, staffId, gone, skip, take }: DuePageAsked): Promise<DuePage> {
     const { manager } = this.reader;
     const now = this.clock.now();
     const salon = await manager.findOneBy(Salon, { id: salonId });
-    if (!salon) return [];
+    if (!salon) return { clients: [], total: 0, setAside: 0 };
     const today = dateIn(salon.zone, now);
     const said = await this.saidNotNow(manager, salon);
-    const open = (await this.unbooked(manager, salonId, now)).filter(({ clientId, earliestOn, cutOn }) => {
+    const unbooked = await this.unbooked(manager, salonId, now, staffId);
+    const open = unbooked.filter(({ clientId, earliestOn, cutOn }) => {
       const notNow = said.get(clientId);
       // Said before the newest cut, it was about the shape before.
       if (!notNow || dateIn(salon.zone, notNow.saidAt) < cutOn) {
@@ -68,19 +92,34 @@ export class DueList {
       }
       return notNow.askAgainOn === null || notNow.askAgainOn <= until;
     });
-    const gone = goneBy(
-      batchOfStored(open),
-      open.map(({ cutOn }) => daysBetween(cutOn, today)),
+    const isMeant = ({ latestOn }: Row) => !gone || latestOn > gone.since !== gone.only;
+    const meant = open.filter(isMeant);
+    const chances = goneBy(
+      batchOfStored(meant),
+      meant.map(({ cutOn }) => daysBetween(cutOn, today)),
     );
-    const urgent = open
-      .map((row, i) => ({ row, goneProbability: gone[i] ?? 0 }))
+    const urgent = meant
+      .map((row, i) => ({ row, goneProbability: chances[i] ?? 0 }))
       .sort(
         (a, b) =>
           Math.round(100 * b.goneProbability) - Math.round(100 * a.goneProbability) ||
           (a.row.dueOn < b.row.dueOn ? -1 : a.row.dueOn > b.row.dueOn ? 1 : 0) ||
           (a.row.clientId < b.row.clientId ? -1 : 1),
-      )
-      .slice(0, limit);
+      );
+    // Of those long gone the ones seen last come first: they are the likeliest to come back.
+    if (gone?.only) urgent.reverse();
+    return {
+      clients: await this.described(manager, urgent.slice(skip, skip + take), said),
+      total: meant.length,
+      setAside: open.length - meant.length,
+    };
+  }
+
+  private async described(
+    manager: EntityManager,
+    urgent: readonly { readonly row: Row; readonly goneProbability: number }[],
+    said: ReadonlyMap<string, NotNow>,
+  ): Promise<DueClient[]> {
     const ids = urgent.map(({ row }) => row.clientId);
     const answers = await this.answers(manager, ids);
     const visits = await this.lastVisits(manager, ids);
@@ -110,11 +149,32 @@ export class DueList {
     });
   }
 
-  private async unbooked(manager: EntityManager, salonId: string, now: number): Promise<Row[]> {
-    return await manager
+  /** With `staffId` the clients who are thought of with her, as in `usualStaffId`. */
+  private async unbooked(
+    manager: EntityManager,
+    salonId: string,
+    now: number,
+    staffId: string | undefined,
+  ): Promise<Row[]> {
+    const all = manager
       .createQueryBuilder(ShapeWindow, 'w')
       .innerJoin(Client, 'c', 'c.id = w.clientId')
-      .where('w.salonId = :salonId', { salonId })
+      .where('w.salonId = :salonId', { salonId });
+    if (staffId) {
+      all.andWhere((query) => {
+        const last = query
+          .subQuery()
+          .select('v.staffId')
+          .from(Visit, 'v')
+          .where('v.clientId = w.clientId')
+          .orderBy('v.visitOn', 'DESC')
+          .addOrderBy('v.id', 'DESC')
+          .limit(1)
+          .getQuery();
+        return `COALESCE(c.preferredStaffId, ${last}) = :staffId`;
+      });
+    }
+    return await all
       .andWhere((query) => {
         const ahead = query
           .subQuery()
@@ -125,7 +185,7 @@ export class DueList {
           .getQuery();
         return `NOT EXISTS ${ahead}`;
       })
-      .setParameter('now', now)
+      .setParameters({ now, staffId })
       .select([
         'w.clientId AS "clientId"',
         'c.givenName AS "givenName"',

@@ -1,8 +1,8 @@
 export { Checkout, type Suggestion } from './checkout.js';
 export { type Contact, type ContactSource, Contacts } from './contacts.js';
-export { type DueClient, DueList } from './due-list.js';
+export { type DueClient, DueList, type DuePage } from './due-list.js';
 export { engineLimit } from './engine-limits.js';
-export { NotNow, type NotNowReason, ShapeWindow } from './entities.js';
+export { NOT_NOW_REASONS, NotNow, type NotNowReason, ShapeWindow } from './entities.js';
 export { HoldMarks, type MovedLimit, withMovedLimits } from './hold-marks.js';
 export { NotNowInput, NotNows } from './not-now.js';
 export { RebookingModule } from './rebooking.module.js';

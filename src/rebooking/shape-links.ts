@@ -73,7 +73,7 @@ export class ShapeLinks {
       id: client.salonId,
     });
     const ahead = await this.ahead(manager, client.id);
-    const suggestion = ahead ? undefined : await this.checkout.suggest(client.id, undefined, SLOTS_SHOWN);
+    const suggestion = ahead ? undefined : await this.checkout.suggest(client.id, undefined, { limit: SLOTS_SHOWN });
     return {
       clientName: client.knownAs ?? client.givenName,
       salon: { name, address, phone, zone, locale },
@@ -94,7 +94,7 @@ export class ShapeLinks {
   ): Promise<{ readonly appointment: Appointment; readonly token: string }> {
     const { startsAt, staffId } = await validated(LinkMoveInput, input);
     const client = await this.open(this.reader.manager, token);
-    const suggestion = await this.checkout.suggest(client.id, undefined, EVERY_SLOT);
+    const suggestion = await this.checkout.suggest(client.id, undefined, { limit: EVERY_SLOT });
     const slots = suggestion?.slots ?? [];
     const slot = slots.find((one) => one.startsAt === startsAt && (!staffId || one.staffId === staffId));
     return await this.book.change(async (manager) => {

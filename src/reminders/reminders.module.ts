@@ -8,6 +8,7 @@ import { BookMessages } from './book-messages.js';
 import { channelsOf } from './channels.js';
 import { DISPATCH_POLICY, policyFor } from './dispatch-policy.js';
 import { Dispatcher } from './dispatcher.js';
+import { Invitations } from './invitations.js';
 import { Judge } from './judge.js';
 import { Links } from './links.js';
 import { Lookups } from './lookups.js';
@@ -38,6 +39,7 @@ import { WaitingMessages } from './waiting-messages.js';
     WaitingMessages,
     MessageContacts,
     NudgeExclusions,
+    Invitations,
     Dispatcher,
     Judge,
     Lookups,
@@ -88,6 +90,7 @@ import { WaitingMessages } from './waiting-messages.js';
   exports: [
     NudgeExclusions,
     Messages,
+    Invitations,
     Dispatcher,
     Upkeep,
     TextReports,

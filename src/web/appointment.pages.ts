@@ -11,6 +11,7 @@ import { BookedAhead } from './booked-ahead.js';
 import { entryOf } from './day-view.js';
 import { dayText } from './days.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
+import { FreedTimes } from './freed-times.js';
 import { Front, serviceOptions, staffOptions } from './front.js';
 import { messageRow } from './message-view.js';
 import { slotDays } from './slot-view.js';
@@ -37,6 +38,7 @@ export class AppointmentPages {
     private readonly slots: Slots,
     private readonly ahead: BookedAhead,
     private readonly messages: Messages,
+    private readonly freed: FreedTimes,
   ) {}
 
   @Needs('book.read')
@@ -62,7 +64,7 @@ export class AppointmentPages {
     @Body() body: unknown,
   ): Promise<void> {
     const values = typedValues(body);
-    const { salon } = await this.front.setting(principal);
+    const setting = await this.front.setting(principal);
     await answerForm({
       reply,
       values,
@@ -74,7 +76,10 @@ export class AppointmentPages {
         const { appointment, said } = await this.pressed(press, id, values, actor);
         const { givenName, familyName, knownAs } = await this.clients.get(appointment.clientId);
         leaveNotice(request, reply, `${nameOf({ givenName, familyName, knownAs })} ${said}.`);
-        await reply.redirect(`/today?date=${dateIn(salon.zone, appointment.startsAt)}#a-${id}`, 303);
+        // Somebody waits for just such a time: the page of what was cancelled shows who.
+        const waits = press === 'cancel' && (await this.freed.of(appointment, setting))?.matches.length;
+        const date = dateIn(setting.salon.zone, appointment.startsAt);
+        await reply.redirect(waits ? `/appointments/${id}#freed` : `/today?date=${date}#a-${id}`, 303);
       },
     });
   }
@@ -172,7 +177,8 @@ export class AppointmentPages {
     id: string,
     form: FormState,
   ): Promise<void> {
-    const view = await this.view(principal, await this.book.get(id));
+    const appointment = await this.book.get(id);
+    const view = await this.view(principal, appointment);
     const { salon, spoken, now } = view.setting;
     const told = may(principal.role, 'message.read')
       ? (await this.messages.ofClient(view.client.id)).filter(({ appointmentId }) => appointmentId === id)
@@ -182,6 +188,9 @@ export class AppointmentPages {
       ...view,
       form,
       bookedOn: dayText(dateIn(salon.zone, view.bookedAt), spoken),
+      freed: await this.freed.of(appointment, view.setting),
+      seriesId: appointment.seriesId,
+      frontDesk: true,
       messages: told.map((line) => messageRow(line, salon.zone, spoken, now)),
     });
   }

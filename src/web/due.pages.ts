@@ -1,51 +1,38 @@
-import { Controller, Get, Query, Req, Res } from '@nestjs/common';
+import { Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { addDays, daysBetween } from '../base/index.js';
-import { Needs, renderPage, Who } from '../http/index.js';
-import type { Principal } from '../identity/index.js';
-import { type DueClient, DueList } from '../rebooking/index.js';
-import { windowView } from './card-view.js';
-import type { Spoken } from './days.js';
-import { Front } from './front.js';
-import type { Ruler } from './lengths.js';
-import { counted, optionsOf, phoneText } from './words.js';
+import { addDays, DomainError } from '../base/index.js';
+import { Clients } from '../clients/index.js';
+import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
+import { type Actor, may, type Principal } from '../identity/index.js';
+import { Checkout, type DueClient, DueList } from '../rebooking/index.js';
+import { Invitations } from '../reminders/index.js';
+import { momentText } from './days.js';
+import { dueRow } from './due-view.js';
+import { Front, staffOptions } from './front.js';
+import { counted, nameOf, optionsOf } from './words.js';
 
 const AHEAD = optionsOf({ '0': 'today', '7': 'in a week', '14': 'in two weeks', '28': 'in four weeks' });
-const SHOWN = 30;
-const AT_MOST = 2000;
+/** As many as can be rung in an hour; each is shown with a free time, which takes a search. */
+const ON_A_PAGE = 15;
 /** So long after the window a client has gone rather than being due (ours). */
 const GONE_AFTER_DAYS = 60;
 
-function dueRow(client: DueClient, ruler: Ruler, spoken: Spoken) {
-  const { today } = spoken;
-  const window = windowView(client, ruler, spoken);
-  const late = daysBetween(client.latestOn, today);
-  const toGo = daysBetween(today, client.dueOn);
-  const words =
-    late > 0
-      ? `window passed ${counted(late, 'day')} ago`
-      : toGo < 0
-        ? 'shape probably gone'
-        : toGo === 0
-          ? 'due today'
-          : `due in ${counted(toGo, 'day')}`;
-  return {
-    clientId: client.clientId,
-    name: client.clientName.trim(),
-    phone: client.phone,
-    number: client.phone && phoneText(client.phone),
-    email: client.email,
-    sign: late > 0 ? 'failed' : toGo <= 0 ? 'late' : 'booked',
-    words,
-    window,
-  };
-}
+type Asked = {
+  readonly ahead: string;
+  readonly staffId: string;
+  readonly gone: boolean;
+  readonly page: number;
+};
 
+/** Due and not booked: whom to ring, write to or book, the likeliest to have lost the shape first. */
 @Controller('due')
 export class DuePages {
   constructor(
     private readonly front: Front,
+    private readonly clients: Clients,
     private readonly due: DueList,
+    private readonly checkout: Checkout,
+    private readonly invitations: Invitations,
   ) {}
 
   @Needs('book.read')
@@ -54,27 +41,108 @@ export class DuePages {
     @Req() request: FastifyRequest,
     @Res() reply: FastifyReply,
     @Who() principal: Principal,
-    @Query('ahead') asked?: string,
-    @Query('all') all?: string,
+    @Query() query: Record<string, unknown>,
   ): Promise<void> {
-    const { salon, today, ruler, spoken } = await this.front.setting(principal);
-    const ahead = AHEAD.find(({ value }) => value === asked) ?? AHEAD[0];
-    const clients = await this.due.until(salon.id, addDays(today, Number(ahead?.value ?? 0)), AT_MOST);
-    const isGone = ({ latestOn }: DueClient) => daysBetween(latestOn, today) > GONE_AFTER_DAYS;
-    const due = clients.filter((client) => !isGone(client));
-    const gone = clients.filter(isGone).reverse();
-    const shown = all === 'yes' ? due : due.slice(0, SHOWN);
+    const setting = await this.front.setting(principal);
+    const { salon, today } = setting;
+    const stylists = await this.front.stylists(salon.id);
+    const asked = askedOf(
+      query,
+      stylists.map(({ id }) => id),
+    );
+    const { clients, total, setAside } = await this.due.page(salon.id, {
+      until: addDays(today, Number(asked.ahead)),
+      staffId: asked.staffId || undefined,
+      gone: { since: addDays(today, -GONE_AFTER_DAYS), only: asked.gone },
+      skip: asked.page * ON_A_PAGE,
+      take: ON_A_PAGE,
+    });
+    const books = may(principal.role, 'book.write');
+    const rows = [];
+    for (const client of clients) {
+      rows.push(dueRow(client, setting, this.invitations.channels, await this.bestSlot(client, books)));
+    }
+    const pages = Math.max(1, Math.ceil(total / ON_A_PAGE));
     await renderPage(request, reply, 'due', {
-      heading: 'Due',
-      rows: shown.map((client) => dueRow(client, ruler, spoken)),
-      gone: gone.slice(0, SHOWN * 2).map((client) => dueRow(client, ruler, spoken)),
-      goneCount: counted(gone.length, 'client'),
+      heading: 'Due and not booked',
+      frontDesk: true,
+      rows,
+      gone: asked.gone,
       goneAfter: GONE_AFTER_DAYS,
-      count: counted(due.length, 'client'),
-      more: shown.length < due.length,
-      all: due.length,
-      form: { values: { ahead: ahead?.value ?? '0' } },
+      count: counted(total, 'client'),
+      one: total === 1,
+      others: setAside > 0 && {
+        words: counted(setAside, 'client'),
+        href: addressOf({ ...asked, gone: !asked.gone, page: 0 }),
+      },
+      form: { values: { ahead: asked.ahead, staffId: asked.staffId } },
       ahead: AHEAD,
+      stylists: staffOptions(stylists),
+      pages: pages > 1 && {
+        words: `Page ${asked.page + 1} of ${pages}`,
+        before: asked.page > 0 && addressOf({ ...asked, page: asked.page - 1 }),
+        after: asked.page + 1 < pages && addressOf({ ...asked, page: asked.page + 1 }),
+      },
+      query: addressOf(asked).slice('/due'.length),
     });
   }
+
+  @Needs('message.write')
+  @Post(':id/invite')
+  async invite(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @By() actor: Actor,
+    @Param('id') id: string,
+    @Query() query: Record<string, unknown>,
+  ): Promise<void> {
+    const { salon, now, spoken } = await this.front.setting(principal);
+    const name = nameOf(await this.clients.get(id));
+    try {
+      const { channel, dueAt } = await this.invitations.invite(id, actor);
+      const when = dueAt > now ? `goes ${momentText(dueAt, salon.zone, spoken)}` : 'goes now';
+      const by = channel === 'mail' ? 'mail' : 'text message';
+      leaveNotice(request, reply, `The invitation to ${name} ${when}, by ${by}.`);
+    } catch (error) {
+      if (!(error instanceof DomainError) || error.kind !== 'refused') throw error;
+      leaveNotice(request, reply, `Nothing was sent to ${name}. ${error.message}`);
+    }
+    await reply.redirect(
+      addressOf(
+        askedOf(
+          query,
+          (await this.front.stylists(salon.id)).map((one) => one.id),
+        ),
+      ),
+      303,
+    );
+  }
+
+  /** None for whoever asked not to be booked now, nor without the right. */
+  private async bestSlot({ clientId, notNow }: DueClient, books: boolean) {
+    if (!books || notNow) return undefined;
+    return (await this.checkout.suggest(clientId, undefined, { limit: 1 }))?.slots[0];
+  }
+}
+
+function askedOf(query: Record<string, unknown>, staffIds: readonly string[]): Asked {
+  const { ahead, staffId, gone, page } = query;
+  const number = typeof page === 'string' && /^\d{1,4}$/.test(page) ? Number(page) - 1 : 0;
+  return {
+    ahead: AHEAD.find(({ value }) => value === ahead)?.value ?? '0',
+    staffId: staffIds.find((id) => id === staffId) ?? '',
+    gone: gone === 'yes',
+    page: Math.max(0, number),
+  };
+}
+
+function addressOf({ ahead, staffId, gone, page }: Asked): string {
+  const query = new URLSearchParams({
+    ...(ahead !== '0' && { ahead }),
+    ...(staffId && { staffId }),
+    ...(gone && { gone: 'yes' }),
+    ...(page > 0 && { page: String(page + 1) }),
+  }).toString();
+  return query === '' ? '/due' : `/due?${query}`;
 }

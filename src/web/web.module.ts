@@ -23,6 +23,7 @@ import { ColourPages } from './colour.pages.js';
 import { ConsultationsPages } from './consultations.pages.js';
 import { DuePages } from './due.pages.js';
 import { FiguresPages } from './figures.pages.js';
+import { FreedTimes } from './freed-times.js';
 import { Front } from './front.js';
 import { GateAnswers } from './gate-answers.js';
 import { GuestAppointmentPages } from './guest-appointment.pages.js';
@@ -50,6 +51,7 @@ import { VisitPages } from './visit.pages.js';
 import { VisitDrafts } from './visit-drafts.js';
 import { VisitLivePages } from './visit-live.pages.js';
 import { VisitSittings } from './visit-sittings.js';
+import { WaitingPages } from './waiting.pages.js';
 
 @Module({
   imports: [
@@ -90,6 +92,7 @@ import { VisitSittings } from './visit-sittings.js';
     BookPages,
     DuePages,
     LivePages,
+    WaitingPages,
     MessageRunsPages,
     MessageTemplatesPages,
     MessagesPages,
@@ -102,6 +105,7 @@ import { VisitSittings } from './visit-sittings.js';
   providers: [
     Front,
     BookedAhead,
+    FreedTimes,
     CardDrawings,
     VisitSittings,
     VisitDrafts,
