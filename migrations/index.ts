@@ -4,6 +4,7 @@ import { BookSteps1764075600000 } from './1764075600000-book-steps.js';
 import { Reports1764079200000 } from './1764079200000-reports.js';
 import { Identity1764082800000 } from './1764082800000-identity.js';
 import { Chairside1764086400000 } from './1764086400000-chairside.js';
+import { Sittings1764093600000 } from './1764093600000-sittings.js';
 import { PostgresGuards1764111600000 } from './1764111600000-postgres-guards.js';
 import { Turns1764115200000 } from './1764115200000-turns.js';
 
@@ -15,6 +16,7 @@ export const MIGRATIONS = [
   Reports1764079200000,
   Identity1764082800000,
   Chairside1764086400000,
+  Sittings1764093600000,
   PostgresGuards1764111600000,
   Turns1764115200000,
 ];

@@ -12,7 +12,7 @@ import { type Before, BookEffects } from './effects.js';
 import { Appointment, Claim } from './entities.js';
 import { fittedSteps, layOut } from './layout.js';
 import { NextFree } from './next-free.js';
-import { type Parties, requireParties, requireSkills } from './parties.js';
+import { type Parties, requireParties, requireSkills, servicesOf } from './parties.js';
 import { requireWorking } from './require-working.js';
 import { requireStep } from './states.js';
 import { requireBookable, wantedStart, withEnd } from './when.js';
@@ -78,6 +78,7 @@ export class Book {
       clientId: parties.client.id,
       staffId: parties.staff.id,
       serviceId: service.id,
+      alsoServiceIds: wanted.alsoServiceIds?.length ? wanted.alsoServiceIds : null,
       ...stretch,
       steps: fittedSteps(service.steps, lengthOf(stretch)),
       resources: service.resources ?? null,
@@ -119,22 +120,30 @@ export class Book {
     const version = wanted.expectedVersion ?? undefined;
     const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT, version);
     requireStep(appointment.state, 'move');
-    const { startsAt, endsAt, staffId, serviceId } = appointment;
+    const { startsAt, endsAt, staffId, serviceId, alsoServiceIds } = appointment;
     const before = { startsAt, endsAt, staffId, serviceId };
+    // Another service takes the place of all that was to be done.
+    const otherService = !!wanted.serviceId && wanted.serviceId !== serviceId;
+    const also = otherService ? null : alsoServiceIds;
     const parties = await requireParties(
       manager,
       {
         clientId: appointment.clientId,
         staffId: wanted.staffId ?? staffId,
         serviceId: wanted.serviceId ?? serviceId,
+        alsoServiceIds: also,
       },
-      serviceId,
+      servicesOf(appointment),
     );
     const { salon, service } = parties;
-    const otherService = service.id !== serviceId;
     const start = wantedStart(salon.zone, wanted) ?? startsAt;
     const stretch = withEnd(start, wanted, otherService ? service.minutes : lengthOf(before));
-    Object.assign(appointment, { staffId: parties.staff.id, serviceId: service.id, ...stretch });
+    Object.assign(appointment, {
+      staffId: parties.staff.id,
+      serviceId: service.id,
+      alsoServiceIds: also ?? null,
+      ...stretch,
+    });
     if (sameTime(appointment, before)) return appointment;
     appointment.steps = fittedSteps(otherService ? service.steps : appointment.steps, lengthOf(stretch));
     if (otherService) appointment.resources = service.resources ?? null;

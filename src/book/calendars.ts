@@ -9,6 +9,7 @@ import { appointmentFile, type CalendarEntry, feedFile } from './calendar-file.j
 import { Appointment } from './entities.js';
 import { layOut } from './layout.js';
 import { issueLink, openLink, PrivateLink } from './private-links.js';
+import { namedSitting, sittingName } from './sitting-name.js';
 
 const DAY_MS = 24 * 3_600_000;
 /** What lies longer ago than this is not in a feed. */
@@ -35,9 +36,9 @@ export class Calendars {
     const appointment = await manager.findOneBy(Appointment, { id: appointmentId });
     if (!appointment) throw DomainError.notFound('BOOK.NOT_FOUND', 'appointment');
     const salon = await manager.findOneByOrFail(Salon, { id: appointment.salonId });
-    const service = await manager.findOneByOrFail(Service, { id: appointment.serviceId });
+    const name = await sittingName(manager, appointment);
     return appointmentFile(
-      { appointment, summary: `${service.name}, ${salon.name}`, ...atSalon(salon) },
+      { appointment, summary: `${name}, ${salon.name}`, ...atSalon(salon) },
       this.made(),
     );
   }
@@ -76,12 +77,10 @@ export class Calendars {
       },
       order: { startsAt: 'ASC', id: 'ASC' },
     });
-    const services = new Map(
-      (await manager.findBy(Service, { salonId: salon.id })).map(({ id, name }) => [id, name]),
-    );
+    const services = await manager.findBy(Service, { salonId: salon.id });
     const names = await clientNames(manager, staff.id, now - FEED_BACK_DAYS * DAY_MS);
     const entries = appointments.map((appointment): CalendarEntry => {
-      const summary = `${services.get(appointment.serviceId) ?? ''}: ${names.get(appointment.clientId) ?? ''}`;
+      const summary = `${namedSitting(appointment, services)}: ${names.get(appointment.clientId) ?? ''}`;
       const atWork = layOut(appointment, appointment).active.map(
         ({ startsAt, endsAt }) => `${timeIn(salon.zone, startsAt)}–${timeIn(salon.zone, endsAt)}`,
       );

@@ -9,7 +9,10 @@ import { LONGEST_MS } from './when.js';
 export const RESOURCE_WORDS = { chair: 'chair', 'wash-basin': 'wash basin', room: 'room' } as const;
 
 /** What could not be had. */
-export type Asked = Pick<Appointment, 'salonId' | 'serviceId' | 'staffId' | 'startsAt' | 'endsAt'>;
+export type Asked = Pick<
+  Appointment,
+  'salonId' | 'serviceId' | 'alsoServiceIds' | 'staffId' | 'startsAt' | 'endsAt'
+>;
 
 const overlapping = ({ startsAt, endsAt }: Stretch) => ({
   startsAt: And(MoreThan(startsAt - LONGEST_MS), LessThan(endsAt)),
@@ -123,9 +126,16 @@ async function freeResource(manager: EntityManager, appointment: Appointment, ne
 
 /** Carries what was asked for, from which the next free slots are found. */
 function taken(asked: Asked, code: string, words: string, message: string): DomainError {
-  const { salonId, serviceId, staffId, startsAt, endsAt } = asked;
+  const { salonId, serviceId, alsoServiceIds, staffId, startsAt, endsAt } = asked;
   return new DomainError('conflict', code, words, [{ field: 'time', message }], {
-    asked: { salonId, serviceId, staffId, startsAt, endsAt } satisfies Asked,
+    asked: {
+      salonId,
+      serviceId,
+      alsoServiceIds: alsoServiceIds ?? null,
+      staffId,
+      startsAt,
+      endsAt,
+    } satisfies Asked,
   });
 }
 

@@ -3,13 +3,14 @@ import type { EntityManager } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, timeIn, validated } from '../base/index.js';
 import { Client } from '../clients/index.js';
 import { asClient } from '../identity/index.js';
-import { Salon, Service, Staff } from '../salon/index.js';
+import { Salon, Staff } from '../salon/index.js';
 import { Reader } from '../store/index.js';
 import { Book } from './book.js';
 import { BookEffects } from './effects.js';
 import { Appointment } from './entities.js';
 import { noticeEndsAt, requireNotice } from './notice.js';
 import { issueLink, openLink, PrivateLink } from './private-links.js';
+import { sittingName } from './sitting-name.js';
 import { type Slot, Slots } from './slots.js';
 import { requireStep } from './states.js';
 import { LinkMoveInput } from './waiting-dto.js';
@@ -147,7 +148,7 @@ export class ClientLinks implements OnModuleInit {
   /** Nothing when the service went off the list or takes longer by now: then only the salon can move it. */
   private async find(
     salon: Salon,
-    { serviceId, staffId, startsAt, endsAt }: Appointment,
+    { serviceId, alsoServiceIds, staffId, startsAt, endsAt }: Appointment,
     fromDate: string,
     toDate: string,
     limit = SLOTS_SHOWN,
@@ -155,6 +156,7 @@ export class ClientLinks implements OnModuleInit {
     const ask = {
       salonId: salon.id,
       serviceId,
+      alsoServiceIds: alsoServiceIds ?? null,
       fromDate,
       toDate,
       nearDate: dateIn(salon.zone, startsAt),
@@ -169,14 +171,14 @@ export class ClientLinks implements OnModuleInit {
   }
 
   private async view(manager: EntityManager, appointment: Appointment): Promise<LinkedAppointment> {
-    const { salonId, clientId, staffId, serviceId, state, startsAt, endsAt } = appointment;
+    const { salonId, clientId, staffId, state, startsAt, endsAt } = appointment;
     const salon = await manager.findOneByOrFail(Salon, { id: salonId });
     const client = await manager.findOneOrFail(Client, {
       select: { id: true, givenName: true, knownAs: true },
       where: { id: clientId },
     });
     const staff = await manager.findOneByOrFail(Staff, { id: staffId });
-    const service = await manager.findOneByOrFail(Service, { id: serviceId });
+    const service = await sittingName(manager, appointment);
     const now = this.clock.now();
     const lastMoment = noticeEndsAt(salon, startsAt);
     const stands = state === 'booked';
@@ -185,7 +187,7 @@ export class ClientLinks implements OnModuleInit {
       appointmentId: appointment.id,
       state,
       clientName: client.knownAs ?? client.givenName,
-      serviceName: service.name,
+      serviceName: service,
       staffId,
       staffName: staff.name,
       startsAt,

@@ -12,6 +12,7 @@ import {
 } from '../salon/index.js';
 import { Appointment, type AppointmentState, Claim } from './entities.js';
 import { layOut } from './layout.js';
+import { namedSitting } from './sitting-name.js';
 
 /** A stretch of the day with its local times 'HH:MM'. */
 type TimedStretch = {
@@ -174,7 +175,7 @@ function described(appointment: Appointment, names: Names, zone: string): LaidOu
     clientId,
     clientName: `${client.knownAs ?? client.givenName} ${client.familyName}`.trim(),
     serviceId,
-    serviceName: service.name,
+    serviceName: namedSitting(appointment, names.services.values()),
     serviceKind: service.kind,
     notes,
     active: layOut(appointment, appointment).active.map((stretch) => timed(stretch, zone)),

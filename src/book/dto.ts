@@ -1,5 +1,6 @@
 import { applyDecorators } from '@nestjs/common';
 import {
+  ArrayMaxSize,
   IsArray,
   IsBoolean,
   IsIn,
@@ -84,6 +85,14 @@ export class WhenInput {
   productLine?: string | null;
 }
 
+const OptionalServices = () =>
+  applyDecorators(
+    IsOptional(),
+    IsArray({ message: 'More services: give them as a list.' }),
+    ArrayMaxSize(4, { message: 'More services: choose at most four for one sitting.' }),
+    Length(1, 36, { each: true, message: 'More services: choose them from the list.' }),
+  );
+
 export class BookInput extends WhenInput {
   @Id('Client: choose who it is for.')
   clientId: string;
@@ -93,6 +102,10 @@ export class BookInput extends WhenInput {
 
   @Id('Service: choose what is to be done.')
   serviceId: string;
+
+  /** Done after it in the same sitting. */
+  @OptionalServices()
+  alsoServiceIds?: string[] | null;
 
   @Blankable()
   @IsString({ message: 'Notes: give them as text.' })
@@ -127,6 +140,10 @@ export class SlotsInput {
   @Blankable()
   @Id('Service: choose what is to be done.')
   serviceId?: string | null;
+
+  /** Done after it in the same sitting: the search looks for one time for all, by their own steps. */
+  @OptionalServices()
+  alsoServiceIds?: string[] | null;
 
   /** Instead of a service: the zones that want cutting, for the cheapest tidy that covers them, else a full cut. */
   @IsOptional()

@@ -59,6 +59,10 @@ export class Appointment extends EditableRow {
   @RefColumn()
   serviceId: string;
 
+  /** Done after `serviceId` in the same sitting, in this order. */
+  @JsonColumn({ nullable: true })
+  alsoServiceIds?: string[] | null;
+
   @InstantColumn()
   startsAt: number;
 

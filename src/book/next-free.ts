@@ -58,9 +58,9 @@ export class NextFree {
   }
 
   private async search(asked: Asked, staffId?: string): Promise<Slot[]> {
-    const { salonId, serviceId, startsAt, endsAt } = asked;
+    const { salonId, serviceId, alsoServiceIds, startsAt, endsAt } = asked;
     const day = Math.floor(startsAt / (24 * 60 * MINUTE_MS));
-    const key = [serviceId, staffId, day, endsAt - startsAt].join(' ');
+    const key = [serviceId, alsoServiceIds?.join('+'), staffId, day, endsAt - startsAt].join(' ');
     const earlier = this.searches.get(key);
     if (earlier && performance.now() - earlier.since < KEPT_MS) return await earlier.found;
     const found = this.salons.get(salonId).then(({ zone }) => {
@@ -69,6 +69,7 @@ export class NextFree {
       return this.slots.find({
         salonId,
         serviceId,
+        alsoServiceIds: alsoServiceIds ?? null,
         ...(staffId !== undefined && { staffId }),
         fromDate,
         toDate: addDays(fromDate, NEXT_FREE_DAYS + 1),

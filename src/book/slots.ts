@@ -3,6 +3,7 @@ import { In } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, daysBetween, validated } from '../base/index.js';
 import { localDays, Resource, Salons, type Service, type Stretch, workingTime } from '../salon/index.js';
 import { Reader } from '../store/index.js';
+import { combinedService, type Offered } from './combined-service.js';
 import { SlotsInput } from './dto.js';
 import { Claim } from './entities.js';
 import { freeSlots, type HeldResources } from './free-slots.js';
@@ -162,12 +163,17 @@ export class Slots {
   }
 }
 
-/** Throws SLOTS.NO_SUCH_SERVICE. */
-function serviceAsked(services: readonly Service[], { serviceId, zones }: SlotsInput): Service {
+/** All services of the sitting as one. Throws SLOTS.NO_SUCH_SERVICE. */
+function serviceAsked(
+  services: readonly Service[],
+  { serviceId, alsoServiceIds, zones }: SlotsInput,
+): Offered {
   const service = serviceId
     ? services.find(({ id }) => id === serviceId)
     : zones && zones.length > 0 && serviceFor(services, zones);
-  if (service) return service;
+  const also = (alsoServiceIds ?? []).map((also) => services.find(({ id }) => id === also));
+  const sitting = [service || undefined, ...also].flatMap((one) => one ?? []);
+  if (sitting.length === also.length + 1) return combinedService(sitting);
   throw DomainError.invalid(
     'SLOTS.NO_SUCH_SERVICE',
     'serviceId',

@@ -1,7 +1,15 @@
 import { Injectable } from '@nestjs/common';
-import type { EntityManager } from 'typeorm';
+import { type EntityManager, In } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, validated } from '../base/index.js';
-import { Appointment, Book, type Slot, Slots, serviceFor } from '../book/index.js';
+import {
+  Appointment,
+  Book,
+  combinedService,
+  type Slot,
+  Slots,
+  serviceFor,
+  servicesOf,
+} from '../book/index.js';
 import { Client } from '../clients/index.js';
 import { HoldLimitRow, type Visit, VisitInput, Visits } from '../cuts/index.js';
 import { EngineError } from '../engine/errors.js';
@@ -54,11 +62,21 @@ export class Checkout {
     if (!appointment) throw DomainError.notFound('BOOK.NOT_FOUND', 'appointment');
     const { clientId, staffId, serviceId } = appointment;
     const given = typeof input === 'object' && input !== null ? input : {};
-    const visit = await validated(VisitInput, { staffId, serviceId, ...given, clientId, appointmentId });
+    const priceMinor = await this.priceOf(appointment);
+    const usual = { staffId, serviceId, ...(priceMinor !== undefined && { priceMinor }) };
+    const visit = await validated(VisitInput, { ...usual, ...given, clientId, appointmentId });
     return await this.units.run(async (manager) => {
       await this.book.markDone(manager, appointmentId, actor);
       return await this.closeIn(manager, visit, actor, appointment.startsAt);
     });
+  }
+
+  /** Of a sitting of several services; undefined for one, whose price the visit knows. */
+  private async priceOf(appointment: Appointment): Promise<number | undefined> {
+    const ids = servicesOf(appointment);
+    if (ids.length === 1) return undefined;
+    const services = await this.reader.manager.findBy(Service, { id: In(ids) });
+    return combinedService(services).priceMinor;
   }
 
   /** Closes a visit that was not booked. */

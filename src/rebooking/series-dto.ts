@@ -35,7 +35,7 @@ export class SeriesWishInput {
   time?: string | null;
 }
 
-/** One visit of a series: one service after the other with one stylist. */
+/** One visit of a series: one service after the other in one sitting with one stylist. */
 export class SeriesVisitInput {
   @Length(1, 36, { message: 'Stylist: choose who does it.' })
   staffId: string;
@@ -71,6 +71,11 @@ export class SeriesInput {
 
 /** What is left out stays. */
 export class SeriesChangeInput {
+  /** This appointment and those after it; all that are ahead when left out. */
+  @Blankable()
+  @Length(1, 36, { message: 'From: choose a visit of the series.' })
+  fromId?: string | null;
+
   @Blankable()
   @Length(1, 36, { message: 'Stylist: choose who does it.' })
   staffId?: string | null;

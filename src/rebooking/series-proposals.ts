@@ -10,14 +10,19 @@ import { TidyPlans } from './tidy-plans.js';
 
 /** A planned day may be missed by this much before another must be found: two days early, none late. */
 const EARLY_DAYS = 2;
+/** Where nothing fits, other days are looked at this far around. */
+const AROUND_DAYS = 10;
+const ALTERNATIVES = 5;
 
 export type ProposedVisit = {
   readonly on: string;
   readonly kind: PlannedCut['kind'];
   readonly serviceIds: readonly string[];
   readonly serviceNames: readonly string[];
-  /** A free start for all its services one after the other; null when there is none near the day. */
+  /** A free start for all its services in one sitting; null when there is none near the day. */
   readonly slot: Slot | null;
+  /** Other free starts, different half-days first; around the day, when there is none near it. */
+  readonly alternatives: readonly Slot[];
 };
 
 export type SeriesProposal =
@@ -47,26 +52,30 @@ export class SeriesProposals {
     const services = await manager.findBy(Service, { salonId: salon.id, active: true });
     const staffId = wish.staffId ?? planned.staffId;
     const visits: ProposedVisit[] = [];
-    for (const { on, kind, services: names, minutes } of planned.plan.cuts) {
+    for (const { on, kind, services: names } of planned.plan.cuts) {
       const wanted = names.flatMap((name) => services.find((service) => service.name === name) ?? []);
-      const earliest = addDays(on, -EARLY_DAYS);
-      const found = await this.slots.find({
-        salonId: salon.id,
-        serviceId: wanted[0]?.id,
-        fromDate: earliest > today ? earliest : today,
-        toDate: on,
-        nearDate: on,
-        ...(staffId && { preferredStaffId: staffId }),
-        // One service after the other: a free stretch long enough for all of them.
-        ...(wanted.length > 1 && { minutes }),
-        limit: 1000,
-      });
+      const [first, ...others] = wanted;
+      const between = async (from: string, to: string) =>
+        await this.slots.find({
+          salonId: salon.id,
+          serviceId: first?.id,
+          alsoServiceIds: others.map(({ id }) => id),
+          fromDate: from > today ? from : today,
+          toDate: to,
+          nearDate: on,
+          ...(staffId && { preferredStaffId: staffId }),
+          limit: 1000,
+        });
+      const near = await between(addDays(on, -EARLY_DAYS), on);
+      const slot = nearest(near, wish.time) ?? null;
+      const around = slot ? near : await between(addDays(on, -AROUND_DAYS), addDays(on, AROUND_DAYS));
       visits.push({
         on,
         kind,
         serviceIds: wanted.map(({ id }) => id),
         serviceNames: names,
-        slot: nearest(found, wish.time) ?? null,
+        slot,
+        alternatives: spread(around, slot).slice(0, ALTERNATIVES),
       });
     }
     return { plan: planned.plan, visits };
@@ -76,4 +85,15 @@ export class SeriesProposals {
 /** The best ranked at the time she likes, else the best ranked. */
 function nearest(slots: readonly Slot[], time: string | null | undefined): Slot | undefined {
   return (time && slots.find((slot) => slot.time === time)) || slots[0];
+}
+
+/** The first of each stylist's half-days, as they are ranked, but for the one that is proposed. */
+function spread(slots: readonly Slot[], proposed: Slot | null): Slot[] {
+  const seen = new Set<string>();
+  return slots.filter((slot) => {
+    const halfDay = `${slot.staffId} ${slot.date} ${slot.time < '12:00'}`;
+    if (slot === proposed || seen.has(halfDay)) return false;
+    seen.add(halfDay);
+    return true;
+  });
 }

@@ -51,15 +51,10 @@ export class Series {
       await this.record(manager, actor, 'series.add', series.id, visits.length);
       const appointments: Appointment[] = [];
       for (const [place, { staffId, serviceIds, startsAt }] of visits.entries()) {
-        let start = startsAt;
-        for (const serviceId of serviceIds) {
-          const wanted = { clientId, staffId, serviceId, startsAt: start };
-          const appointment = await ofVisit(place, startsAt, () =>
-            this.book.bookIn(manager, wanted, actor, series.id),
-          );
-          appointments.push(appointment);
-          start = appointment.endsAt;
-        }
+        const [serviceId = '', ...alsoServiceIds] = serviceIds;
+        const wanted = { clientId, staffId, serviceId, alsoServiceIds, startsAt };
+        const book = () => this.book.bookIn(manager, wanted, actor, series.id);
+        appointments.push(await ofVisit(place, startsAt, book));
       }
       return { series, appointments };
     });
@@ -77,7 +72,7 @@ export class Series {
     return { series, appointments };
   }
 
-  /** Of one client, the newest first. */
+  /** Of one client, the newest first, whatever became of them. */
   of(clientId: string): Promise<BookingSeries[]> {
     return this.reader.manager.find(BookingSeries, {
       where: { clientId },
@@ -86,14 +81,14 @@ export class Series {
   }
 
   /**
-   * Moves all visits that are still ahead; `input` is a SeriesChangeInput. Services of one day keep their distance on
-   * the clock. Throws INPUT.INVALID, SERIES.NOT_FOUND, SERIES.OVER when none is ahead, and what `Book.move` throws for
+   * Moves the visits that are still ahead, all or one of them and what comes after it; `input` is a SeriesChangeInput.
+   * What lies on one day keeps its distance on the clock. Throws INPUT.INVALID, SERIES.NOT_FOUND, SERIES.OVER when none is ahead, SERIES.NO_SUCH_VISIT, and what `Book.move` throws for
    * the first that cannot be had, saying which.
    */
   async change(seriesId: string, input: unknown, actor: Actor): Promise<WholeSeries> {
-    const { staffId, shiftDays, time } = await validated(SeriesChangeInput, input);
+    const { staffId, shiftDays, time, fromId } = await validated(SeriesChangeInput, input);
     await this.book.change(async (manager) => {
-      const { series, ahead } = await this.ahead(manager, seriesId);
+      const { series, ahead } = await this.ahead(manager, seriesId, fromId);
       const { zone } = await manager.findOneByOrFail(Salon, { id: series.salonId });
       const firstOfDay = new Map<string, number>();
       const moves = ahead.map((appointment, place) => {
@@ -130,7 +125,7 @@ export class Series {
     return await this.get(seriesId);
   }
 
-  private async ahead(manager: EntityManager, seriesId: string) {
+  private async ahead(manager: EntityManager, seriesId: string, fromId?: string | null) {
     const series = await loadForEdit(manager, BookingSeries, seriesId, SERIES);
     const ahead = await manager.find(Appointment, {
       where: { seriesId, state: 'booked', startsAt: MoreThan(this.clock.now()) },
@@ -139,7 +134,12 @@ export class Series {
     if (ahead.length === 0) {
       throw new DomainError('refused', 'SERIES.OVER', 'Nothing of this series is still ahead.');
     }
-    return { series, ahead };
+    const first = fromId ? ahead.findIndex(({ id }) => id === fromId) : 0;
+    if (first < 0) {
+      const message = 'From: choose a visit of this series that is still ahead.';
+      throw DomainError.invalid('SERIES.NO_SUCH_VISIT', 'fromId', message);
+    }
+    return { series, ahead: ahead.slice(first) };
   }
 
   private record(

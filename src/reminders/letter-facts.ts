@@ -1,4 +1,4 @@
-import type { Appointment } from '../book/index.js';
+import { type Appointment, namedSitting, servicesOf } from '../book/index.js';
 import type { Salon } from '../salon/index.js';
 import type { LetterFacts } from './letter.js';
 import type { Addressee, Lookups } from './lookups.js';
@@ -25,13 +25,16 @@ export async function letterFacts(
     language: client.language,
   };
   if (!appointment) return facts;
-  const [staff, service] = await Promise.all([
+  const [staff, ...services] = await Promise.all([
     lookups.staff(appointment.staffId),
-    lookups.service(appointment.serviceId),
+    ...servicesOf(appointment).map((id) => lookups.service(id)),
   ]);
   return {
     ...facts,
-    serviceName: service?.name ?? '',
+    serviceName: namedSitting(
+      appointment,
+      services.flatMap((service) => service ?? []),
+    ),
     stylistName: staff?.name ?? '',
     startsAt: appointment.startsAt,
     endsAt: appointment.endsAt,

@@ -1,7 +1,7 @@
 import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { addDays, DomainError, dateIn, isDate, timeIn } from '../base/index.js';
-import { type Appointment, Book, Slots } from '../book/index.js';
+import { type Appointment, Book, namedSitting, Slots } from '../book/index.js';
 import { Clients } from '../clients/index.js';
 import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
@@ -138,7 +138,9 @@ export class AppointmentPages {
     const { salon, now, today } = setting;
     const { startsAt, endsAt } = appointment;
     const client = await this.clients.get(appointment.clientId);
-    const service = (await this.salons.services(salon.id)).find(({ id }) => id === appointment.serviceId);
+    const services = await this.salons.services(salon.id);
+    const service = services.find(({ id }) => id === appointment.serviceId);
+    const serviceName = namedSitting(appointment, services);
     const stylist = (await this.salons.staff(salon.id)).find(({ id }) => id === appointment.staffId);
     const bookedAhead = await this.ahead.among([client.id], now);
     const date = dateIn(salon.zone, startsAt);
@@ -146,7 +148,7 @@ export class AppointmentPages {
       {
         ...appointment,
         clientName: nameOf(client),
-        serviceName: service?.name ?? '',
+        serviceName,
         serviceKind: service?.kind ?? 'other',
         startTime: timeIn(salon.zone, startsAt),
         endTime: timeIn(salon.zone, endsAt),
@@ -162,7 +164,7 @@ export class AppointmentPages {
       bookedAt: appointment.bookedAt,
       name: nameOf(client),
       client,
-      service: service?.name ?? '',
+      service: serviceName,
       stylist: stylist?.name ?? '',
       date,
       on: dayText(date, setting.spoken),
@@ -211,6 +213,7 @@ export class AppointmentPages {
     const found = await this.slots.find({
       salonId: salon.id,
       serviceId: appointment.serviceId,
+      alsoServiceIds: appointment.alsoServiceIds ?? null,
       ...(staffId && { staffId }),
       preferredStaffId: appointment.staffId,
       fromDate,

@@ -34,7 +34,9 @@ export function goneText(probability: number): string {
           : percent >= 25
             ? 'May have gone'
             : 'Probably still holds';
-  return `${words}: ${percent} %`;
+  // Nothing is certain: neither end is told as if it were.
+  const number = percent >= 100 ? 'over 99 %' : percent <= 0 ? 'under 1 %' : `${percent} %`;
+  return `${words}: ${number}`;
 }
 
 /** Where today stands against the window. */

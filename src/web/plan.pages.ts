@@ -1,10 +1,11 @@
 import { Controller, Get, Param, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
+import { dateIn } from '../base/index.js';
 import { Clients } from '../clients/index.js';
 import type { PlannedCut, TidiesPlan } from '../engine/plan/index.js';
 import { Needs, renderPage, Who } from '../http/index.js';
 import { may, type Principal } from '../identity/index.js';
-import { TidyPlans } from '../rebooking/index.js';
+import { Series, TidyPlans } from '../rebooking/index.js';
 import type { Service } from '../salon/index.js';
 import { Reader } from '../store/index.js';
 import { dayText } from './days.js';
@@ -24,6 +25,7 @@ export class PlanPages {
     private readonly front: Front,
     private readonly clients: Clients,
     private readonly plans: TidyPlans,
+    private readonly series: Series,
   ) {}
 
   @Needs('book.read')
@@ -50,6 +52,11 @@ export class PlanPages {
       form: { values: { wish } },
       wishes: WISH_OPTIONS,
       currency: setting.salon.currency,
+      series: (await this.series.of(client.id)).map(({ id, name, madeAt }) => ({
+        id,
+        name,
+        made: dayText(dateIn(setting.salon.zone, madeAt), spoken),
+      })),
       ...('refused' in found
         ? { refused: found.refused }
         : {
@@ -78,14 +85,22 @@ function visitView(
     zones: cut.kind === 'full' ? '' : cut.zones.map((zone) => ZONE_WORDS[zone].toLowerCase()).join(', '),
     minutes: cut.minutes,
     price: cut.price,
-    links: cut.services.flatMap((name) => {
-      const service = services.find((one) => one.name === name);
-      if (!service) return [];
-      const query = new URLSearchParams({ clientId, serviceId: service.id, date: cut.on });
-      if (staffId) query.set('staffId', staffId);
-      return [{ href: `/book?${query.toString()}`, name }];
-    }),
+    link: bookLink(cut, services, clientId, staffId),
   };
+}
+
+/** Where to book the visit alone; the first of its services is looked for, the plan as a whole books all in one sitting. */
+function bookLink(
+  { services: names, on }: PlannedCut,
+  services: readonly Service[],
+  clientId: string,
+  staffId: string | undefined,
+): string | undefined {
+  const service = services.find(({ name }) => name === names[0]);
+  if (!service || names.length > 1) return undefined;
+  const query = new URLSearchParams({ clientId, serviceId: service.id, date: on });
+  if (staffId) query.set('staffId', staffId);
+  return `/book?${query.toString()}`;
 }
 
 function planView({ visits, price, minutes, habit, overdue }: TidiesPlan, { spoken }: Setting) {

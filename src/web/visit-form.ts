@@ -23,7 +23,11 @@ export function zonesInOrder(source: WholeFormula | undefined): Zone[] {
   ];
 }
 
-function doneAtFirst(zone: Zone, source: WholeFormula | undefined, service: Service): (typeof DONE)[number] {
+function doneAtFirst(
+  zone: Zone,
+  source: WholeFormula | undefined,
+  service: Pick<Service, 'kind' | 'zones'>,
+): (typeof DONE)[number] {
   if (service.kind === 'tidy') return service.zones.includes(zone) ? 'cut' : 'not';
   if (service.kind !== 'full-cut') return 'not';
   if (!source) return 'cut';
@@ -34,7 +38,7 @@ function doneAtFirst(zone: Zone, source: WholeFormula | undefined, service: Serv
 /** The form's first values: the copied formula, ready to be changed where this visit differs. */
 export function firstValues(
   source: WholeFormula | undefined,
-  service: Service,
+  service: Pick<Service, 'kind' | 'zones' | 'priceMinor'>,
   ruler: Ruler,
   currency: string,
 ): Values {
@@ -138,7 +142,7 @@ function requireLimitedZones(typed: Typed, limits: readonly ReadLimit[], { lengt
 export function readVisit(
   values: Values,
   source: WholeFormula | undefined,
-  service: Service,
+  service: Pick<Service, 'kind' | 'zones' | 'priceMinor'>,
   ruler: Ruler,
   currency: string,
 ): ReadVisit {

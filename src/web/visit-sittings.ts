@@ -1,10 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
-import { type Appointment, Book } from '../book/index.js';
+import { type Appointment, Book, combinedService, type Offered, servicesOf } from '../book/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
 import { Formulas, type WholeFormula } from '../cuts/index.js';
 import type { Principal } from '../identity/index.js';
-import { Salons, type Service } from '../salon/index.js';
+import { Salons } from '../salon/index.js';
 import { Reader } from '../store/index.js';
 import { Front, type Setting } from './front.js';
 
@@ -12,7 +12,8 @@ import { Front, type Setting } from './front.js';
 export type Sitting = Setting & {
   readonly appointment: Appointment;
   readonly client: ClientRecord;
-  readonly service: Service;
+  /** All that is done in the sitting, as one. */
+  readonly service: Offered;
 };
 
 @Injectable()
@@ -30,11 +31,10 @@ export class VisitSittings {
     const setting = await this.front.setting(principal);
     const appointment = await this.book.get(appointmentId);
     const client = await this.clients.get(appointment.clientId);
-    const service = (await this.salons.services(setting.salon.id)).find(
-      (one) => one.id === appointment.serviceId,
-    );
-    if (!service) throw DomainError.notFound('SERVICE.NOT_FOUND', 'service');
-    return { ...setting, appointment, client, service };
+    const all = await this.salons.services(setting.salon.id);
+    const services = servicesOf(appointment).flatMap((id) => all.find((one) => one.id === id) ?? []);
+    if (services.length === 0) throw DomainError.notFound('SERVICE.NOT_FOUND', 'service');
+    return { ...setting, appointment, client, service: combinedService(services) };
   }
 
   /** The formula to start from: the one named, the client's last, or nothing for 'none'. Never another client's. */

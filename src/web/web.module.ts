@@ -41,6 +41,7 @@ import { PlanPages } from './plan.pages.js';
 import { PrivacyPages } from './privacy.pages.js';
 import { RebookPages } from './rebook.pages.js';
 import { ReshapePages } from './reshape.pages.js';
+import { SeriesPages } from './series.pages.js';
 import { SetUpPages } from './set-up.pages.js';
 import { ShapePages } from './shape.pages.js';
 import { SignInPages } from './sign-in.pages.js';
@@ -93,6 +94,7 @@ import { WaitingPages } from './waiting.pages.js';
     DuePages,
     LivePages,
     WaitingPages,
+    SeriesPages,
     MessageRunsPages,
     MessageTemplatesPages,
     MessagesPages,

@@ -37,10 +37,33 @@ const starts = ({ appointments }: WholeSeries) =>
     .map(({ startsAt }) => new Date(startsAt).toISOString().slice(0, 16));
 
 describe('a series', () => {
-  it('puts the services of one visit one after the other', async () => {
+  it('puts the services of one visit one after the other, in one sitting', async () => {
     const { appointments } = await series.add(weekly(), SYSTEM);
-    expect(appointments).toHaveLength(5);
-    expect(appointments[4]?.startsAt).toBe(appointments[3]?.endsAt);
+    expect(appointments).toHaveLength(4);
+    const { tidy, fullCut } = desk.place;
+    const [last] = appointments.slice(-1);
+    expect(last).toMatchObject({ serviceId: tidy.id, alsoServiceIds: [fullCut.id] });
+    expect(last!.endsAt - last!.startsAt).toBe((tidy.minutes + fullCut.minutes) * 60_000);
+    expect(await bookFaults(desk.store)).toEqual([]);
+    const { columns } = await desk.book.day(desk.place.salon.id, '2026-11-03');
+    expect(columns.flatMap((column) => column.appointments).map(({ serviceName }) => serviceName)).toEqual([
+      `${tidy.name} and ${fullCut.name}`,
+    ]);
+  });
+
+  it('lets one visit and all after it move, the earlier ones stay', async () => {
+    const { series: made, appointments } = await series.add(weekly(), SYSTEM);
+    const changed = await series.change(made.id, { fromId: appointments[2]!.id, shiftDays: 1 }, SYSTEM);
+    expect(starts(changed)).toEqual([
+      '2026-10-13T09:00',
+      '2026-10-20T09:00',
+      '2026-10-28T10:00',
+      '2026-11-04T10:00',
+    ]);
+    await expect(series.change(made.id, { fromId: 'none' }, SYSTEM)).rejects.toMatchObject({
+      code: 'SERIES.NO_SUCH_VISIT',
+      fields: [expect.objectContaining({ field: 'fromId' })],
+    });
     expect(await bookFaults(desk.store)).toEqual([]);
   });
 
@@ -72,7 +95,6 @@ describe('a series', () => {
       '2026-10-27T11:30',
       '2026-11-03T11:30',
       '2026-11-10T11:30',
-      '2026-11-10T11:50',
     ]);
     const back = await series.change(made.id, { shiftDays: -7, staffId: desk.place.ilan.id }, SYSTEM);
     expect(starts(back)[0]).toBe('2026-10-13T10:30');
@@ -98,7 +120,6 @@ describe('a series', () => {
     expect(appointments.map(({ state }) => state)).toEqual([
       'booked',
       'booked',
-      'cancelled',
       'cancelled',
       'cancelled',
     ]);
