@@ -96,6 +96,7 @@ export class SalonSetupController {
   }
 
   @Put('staff/:id/rota-changes')
+  @Needs('rota.write')
   @HttpCode(204)
   @ApiOperation({ summary: 'Other hours on one day; no stretches: a day off' })
   @Takes(RotaChangeInput)
@@ -104,6 +105,7 @@ export class SalonSetupController {
   }
 
   @Delete('staff/:id/rota-changes/:date')
+  @Needs('rota.write')
   @HttpCode(204)
   @ApiOperation({ summary: "Let the stylist's week count again on that day" })
   async clearDay(@Param('id') id: string, @Param('date') date: string, @By() actor: Actor): Promise<void> {

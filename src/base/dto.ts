@@ -1,5 +1,6 @@
 import { Transform } from 'class-transformer';
 import { IsOptional, ValidateBy, type ValidationOptions } from 'class-validator';
+import { DomainError } from './domain-error.js';
 import { isDate } from './time.js';
 
 function trimmed(value: unknown): unknown {
@@ -44,4 +45,27 @@ export function FlagFromText(): PropertyDecorator {
 /** A real calendar date written 'YYYY-MM-DD'. */
 export function IsDateText(options: ValidationOptions): PropertyDecorator {
   return ValidateBy({ name: 'isDateText', validator: { validate: isDate } }, options);
+}
+
+/** Codes such as GBP, in whatever case they are typed. */
+export function UpperCase(): PropertyDecorator {
+  return Transform(({ value }) => (typeof value === 'string' ? value.trim().toUpperCase() : value));
+}
+
+/** Whether `tag` is a well-formed BCP 47 tag whose dates and numbers can be written here. */
+export function isWritableLocale(tag: unknown): boolean {
+  if (typeof tag !== 'string') return false;
+  try {
+    return Intl.DateTimeFormat.supportedLocalesOf(tag).length === 1;
+  } catch {
+    return false;
+  }
+}
+
+/** What was typed, without what was left out: that keeps its default, or in a change what it is. Throws INPUT.INVALID. */
+export function given(input: unknown): object {
+  if (typeof input !== 'object' || input === null || Array.isArray(input)) {
+    throw new DomainError('invalid', 'INPUT.INVALID', 'Expected an object with named fields.');
+  }
+  return Object.fromEntries(Object.entries(input).filter(([, value]) => value !== undefined));
 }

@@ -1,6 +1,15 @@
 export { Clock, FixedClock, SystemClock } from './clock.js';
 export { DomainError, type DomainErrorKind, type FieldProblem } from './domain-error.js';
-export { Blankable, FlagFromText, IsDateText, NumberFromText, Trimmed } from './dto.js';
+export {
+  Blankable,
+  FlagFromText,
+  given,
+  IsDateText,
+  isWritableLocale,
+  NumberFromText,
+  Trimmed,
+  UpperCase,
+} from './dto.js';
 export { fold } from './fold.js';
 export { toE164 } from './phone.js';
 export { projectRoot } from './project-root.js';

@@ -9,6 +9,7 @@ import { BookEffects } from './effects.js';
 import { LiveBook } from './live-book.js';
 import { NextFree } from './next-free.js';
 import { Slots } from './slots.js';
+import { Strays } from './strays.js';
 import { WaitingEffects } from './waiting-effects.js';
 import { WaitingList } from './waiting-list.js';
 import { WaitingOffers } from './waiting-offers.js';
@@ -22,6 +23,7 @@ const SERVICES = [
   ClientLinks,
   WaitingList,
   WaitingOffers,
+  Strays,
   WaitingEffects,
 ];
 

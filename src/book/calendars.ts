@@ -53,6 +53,12 @@ export class Calendars {
     });
   }
 
+  /** Since when the stylist's feed is open, in milliseconds since 1970 in UTC; undefined while it is not. */
+  async feedSince(staffId: string): Promise<number | undefined> {
+    const link = await this.reader.manager.findOneBy(PrivateLink, { staffId, kind: 'calendar' });
+    return link?.issuedAt;
+  }
+
   /** The stylist's feed opens no longer. Throws STAFF.NOT_FOUND. */
   async endFeed(staffId: string, actor: Actor): Promise<void> {
     await this.units.run((manager) => this.endFeedIn(manager, staffId, actor, 'calendar.end'));

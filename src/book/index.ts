@@ -14,6 +14,7 @@ export { issueLink, openLink, PrivateLink } from './private-links.js';
 export { serviceFor } from './service-for.js';
 export { namedSitting } from './sitting-name.js';
 export { type Slot, Slots } from './slots.js';
+export { Strays } from './strays.js';
 export { FreedInput, LinkMoveInput, OfferInput, TakeInput, WaitInput } from './waiting-dto.js';
 export { type WaitingEffect, WaitingEffects } from './waiting-effects.js';
 export * from './waiting-entities.js';

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { type EntityManager, In, LessThan, MoreThan, MoreThanOrEqual } from 'typeorm';
-import { Clock, DomainError, dateIn, dateInWords, timeIn, validated } from '../base/index.js';
+import { Clock, DomainError, dateIn, dateInWords, given, timeIn, validated } from '../base/index.js';
 import { Client } from '../clients/index.js';
 import { type Actor, Audit } from '../identity/index.js';
 import { Salon, Salons, Service, Staff } from '../salon/index.js';
@@ -242,8 +242,6 @@ function wishOf(wanted: WaitInput) {
     notes: notes ?? '',
   };
 }
-
-const given = (input: unknown) => (typeof input === 'object' && input !== null ? input : {});
 
 function whyMatched(line: WaitingLine, fit: Fit, salon: Salon, freedMinutes: number): string {
   const since = dateInWords(dateIn(salon.zone, line.entry.addedAt), salon.locale);

@@ -24,6 +24,8 @@ export const ACCESS = {
   'report.write': ['owner'],
   'salon.read': ['stylist', 'desk', 'owner'],
   'salon.write': ['owner'],
+  /** Who works when: weeks, single days, days off. Somebody falls ill while the owner is away. */
+  'rota.write': ['desk', 'owner'],
   'audit.read': ['owner'],
   'privacy.read': ['owner'],
   'privacy.write': ['owner'],

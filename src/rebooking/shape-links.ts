@@ -73,7 +73,9 @@ export class ShapeLinks {
       id: client.salonId,
     });
     const ahead = await this.ahead(manager, client.id);
-    const suggestion = ahead ? undefined : await this.checkout.suggest(client.id, undefined, { limit: SLOTS_SHOWN });
+    const suggestion = ahead
+      ? undefined
+      : await this.checkout.suggest(client.id, undefined, { limit: SLOTS_SHOWN });
     return {
       clientName: client.knownAs ?? client.givenName,
       salon: { name, address, phone, zone, locale },

@@ -26,9 +26,11 @@ import {
   FlagFromText,
   IsDateText,
   isTime,
+  isWritableLocale,
   isZoneName,
   NumberFromText,
   Trimmed,
+  UpperCase,
 } from '../base/index.js';
 import { ZONES, type Zone } from '../engine/zones.js';
 import {
@@ -41,7 +43,6 @@ import {
   UNITS,
   type Units,
 } from './entities.js';
-import { isWritableLocale, UpperCase } from './input.js';
 
 const TimeText = (message: string) =>
   ValidateBy({ name: 'isTime', validator: { validate: isTime } }, { message });

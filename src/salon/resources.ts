@@ -1,10 +1,9 @@
 import { Injectable } from '@nestjs/common';
-import { DomainError, validated } from '../base/index.js';
+import { DomainError, given, validated } from '../base/index.js';
 import { type Actor, Audit } from '../identity/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { ResourceInput } from './dto.js';
 import { Resource, Salon } from './entities.js';
-import { given } from './input.js';
 
 const RESOURCE = { code: 'RESOURCE', name: 'chair, basin or room' };
 

@@ -1,11 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { type EntityManager, LessThanOrEqual, MoreThanOrEqual } from 'typeorm';
-import { DomainError, toE164, validated } from '../base/index.js';
+import { DomainError, given, toE164, validated } from '../base/index.js';
 import { Account, type Actor, Audit } from '../identity/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { ClosureInput, HoursInput, SalonInput, ServiceInput, StaffInput, WeekInput } from './dto.js';
 import { Closure, OpeningHours, RotaEntry, Salon, Service, Staff } from './entities.js';
-import { given } from './input.js';
 import { requireSteps } from './service-steps.js';
 import { requireTidyWeek } from './week.js';
 

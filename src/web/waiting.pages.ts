@@ -57,8 +57,14 @@ export class WaitingPages {
       await this.showClients(request, reply, principal, (values['q'] ?? '').trim().slice(0, 80));
       return;
     }
-    const { today } = await this.front.setting(principal);
-    const given = { fromDate: today, toDate: addDays(today, USUAL_DAYS), ...values };
+    const { today, salon } = await this.front.setting(principal);
+    const full = (await this.front.services(salon.id)).find(({ kind }) => kind === 'full-cut');
+    const given = {
+      serviceId: full?.id ?? '',
+      fromDate: today,
+      toDate: addDays(today, USUAL_DAYS),
+      ...values,
+    };
     await this.showForm(request, reply, principal, openForm(given));
   }
 
@@ -227,5 +233,6 @@ function valuesOf(entry: WaitingEntry): Record<string, string> {
 /** The form as the waiting list takes it; no weekday ticked means any. */
 function wishOf(values: Values) {
   const weekdays = [1, 2, 3, 4, 5, 6, 7].filter((day) => values[`weekday.${day}`] === 'true');
-  return { ...values, weekdays };
+  const rest = Object.fromEntries(Object.entries(values).filter(([name]) => !name.startsWith('weekday.')));
+  return { ...rest, weekdays };
 }

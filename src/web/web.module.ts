@@ -16,6 +16,7 @@ import { AppointmentPages } from './appointment.pages.js';
 import { AuditPages } from './audit.pages.js';
 import { BookPages } from './book.pages.js';
 import { BookedAhead } from './booked-ahead.js';
+import { CalendarPages } from './calendar.pages.js';
 import { CardPages } from './card.pages.js';
 import { CardDrawings } from './card-drawings.js';
 import { ClientsPages } from './clients.pages.js';
@@ -43,6 +44,10 @@ import { RebookPages } from './rebook.pages.js';
 import { ReshapePages } from './reshape.pages.js';
 import { SeriesPages } from './series.pages.js';
 import { SetUpPages } from './set-up.pages.js';
+import { SettingsPages } from './settings.pages.js';
+import { SettingsRotaPages } from './settings-rota.pages.js';
+import { SettingsServicesPages } from './settings-services.pages.js';
+import { SettingsStaffPages } from './settings-staff.pages.js';
 import { ShapePages } from './shape.pages.js';
 import { SignInPages } from './sign-in.pages.js';
 import { SkinTestsPages } from './skin-tests.pages.js';
@@ -95,6 +100,11 @@ import { WaitingPages } from './waiting.pages.js';
     LivePages,
     WaitingPages,
     SeriesPages,
+    CalendarPages,
+    SettingsPages,
+    SettingsServicesPages,
+    SettingsStaffPages,
+    SettingsRotaPages,
     MessageRunsPages,
     MessageTemplatesPages,
     MessagesPages,

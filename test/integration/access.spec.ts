@@ -40,6 +40,7 @@ const EXPECTED: Record<Action, readonly Role[]> = {
   'report.write': ['owner'],
   'salon.read': ['stylist', 'desk', 'owner'],
   'salon.write': ['owner'],
+  'rota.write': ['desk', 'owner'],
   'audit.read': ['owner'],
   'privacy.read': ['owner'],
   'privacy.write': ['owner'],

@@ -117,12 +117,7 @@ describe('a series', () => {
     const { series: made } = await series.add(weekly(), SYSTEM);
     desk.store.clock.at = at('2026-10-21T08:00Z');
     const { appointments } = await series.drop(made.id, SYSTEM);
-    expect(appointments.map(({ state }) => state)).toEqual([
-      'booked',
-      'booked',
-      'cancelled',
-      'cancelled',
-    ]);
+    expect(appointments.map(({ state }) => state)).toEqual(['booked', 'booked', 'cancelled', 'cancelled']);
     await expect(series.drop(made.id, SYSTEM)).rejects.toMatchObject({ code: 'SERIES.OVER' });
     await expect(series.drop('nothing', SYSTEM)).rejects.toMatchObject({ code: 'SERIES.NOT_FOUND' });
     expect((await series.of(desk.clientId)).map(({ id }) => id)).toEqual([made.id]);
