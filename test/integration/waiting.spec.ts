@@ -50,6 +50,57 @@ const stateOf = async (id: string) =>
   (await desk.store.reader.manager.findOneByOrFail(WaitingOffer, { id })).state;
 
 describe('the waiting list', () => {
+  it('is changed in place: she keeps her turn, and a version that is old changes nothing', async () => {
+    const entry = await wait(0, { timeFrom: '15:00', notes: 'Rings first.' });
+    const { id: salonId } = desk.place.salon;
+    const shown = await desk.waiting.get(entry.id);
+    const changes = { serviceId: desk.place.tidy.id, fromDate: DAY, toDate: DAY, weekdays: [2] };
+    const changed = await desk.waiting.change(
+      entry.id,
+      { ...changes, expectedVersion: shown.version },
+      SYSTEM,
+    );
+    expect(changed).toMatchObject({ ...changes, timeFrom: null, notes: '', addedAt: entry.addedAt });
+    expect(changed.clientId).toBe(entry.clientId);
+    const stale = desk.waiting.change(entry.id, { ...changes, expectedVersion: shown.version }, SYSTEM);
+    await expect(stale).rejects.toMatchObject({ code: 'WAITING.STALE' });
+    const past = desk.waiting.change(entry.id, { ...changes, toDate: '2026-06-08' }, SYSTEM);
+    await expect(past).rejects.toMatchObject({ code: 'WAITING.RANGE' });
+    await desk.waiting.remove(entry.id, SYSTEM);
+    await expect(desk.waiting.change(entry.id, changes, SYSTEM)).rejects.toMatchObject({
+      code: 'WAITING.OVER',
+    });
+    expect(await desk.waiting.of(salonId)).toEqual([]);
+  });
+
+  it('is left by whoever says yes on the telephone; those who were offered that time hear that it is gone', async () => {
+    const told: string[] = [];
+    desk.waitingEffects.register({
+      gone: async (_, offer) => {
+        told.push(offer.entryId);
+      },
+    });
+    const [first, second] = [await wait(0), await wait(1)];
+    const [offer] = await offerTo([first]);
+    const { staffId, startsAt } = offer!.offer;
+    const appointment = await desk.offers.take(second.id, { staffId, startsAt }, SYSTEM);
+    expect(appointment).toMatchObject({ clientId: guests[1], startsAt, state: 'booked' });
+    expect(await stateOf(offer!.offer.id)).toBe('gone');
+    expect(told).toEqual([first.id]);
+    expect((await desk.waiting.of(desk.place.salon.id)).map(({ entry }) => entry.id)).toEqual([first.id]);
+    expect(await desk.waiting.get(second.id)).toMatchObject({
+      state: 'booked',
+      appointmentId: appointment.id,
+    });
+    await expect(desk.offers.take(second.id, { staffId, startsAt }, SYSTEM)).rejects.toMatchObject({
+      code: 'WAITING.OVER',
+    });
+    await expect(desk.offers.take(first.id, { staffId, startsAt }, SYSTEM)).rejects.toMatchObject({
+      code: 'BOOK.TAKEN',
+    });
+    expect(await bookFaults(desk.store)).toEqual([]);
+  });
+
   it('matches a cancellation: asked for that stylist, fills most, waits longest', async () => {
     const { mara, ilan, tidy } = desk.place;
     const anybody = await wait(0);

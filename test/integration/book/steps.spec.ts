@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
-import { Claim } from '../../../src/book/index.js';
+import { Claim, Strays } from '../../../src/book/index.js';
 import { SYSTEM } from '../../../src/identity/index.js';
-import { Resources, type Service } from '../../../src/salon/index.js';
+import { Resources, RotaChanges, type Service } from '../../../src/salon/index.js';
 import { addGuests, bookFaults, openDesk, type TestDesk } from '../../factories/book.js';
 
 const DAY = '2026-06-02';
@@ -54,6 +54,75 @@ const book = (guest: number, service: Service, time: string, changes: object = {
     },
     SYSTEM,
   );
+
+describe('several services in one sitting', () => {
+  it('are found, booked, moved and taken as one, each by its own steps', async () => {
+    await equip(1, 1);
+    const { tidy, mara, ilan, salon } = desk.place;
+    // A rival at work from 10:10 to 10:40 leaves room for nothing but what is laid out around it.
+    await book(1, tidy, '10:10', { minutes: 30 });
+    const slots = await desk.slots.find({
+      salonId: salon.id,
+      serviceId: perm.id,
+      alsoServiceIds: [tidy.id],
+      staffId: mara.id,
+      fromDate: DAY,
+      toDate: DAY,
+      limit: 1000,
+    });
+    const times = slots.map(({ time }) => time);
+    // At work 09:30–10:00, then 10:40–11:20: the rival fits into the time that passes by itself.
+    expect(times).toContain('09:30');
+    expect(times).not.toContain('09:15');
+    expect(times).not.toContain('09:45');
+    const [slot] = slots.filter(({ time }) => time === '09:30');
+    expect(slot!.endsAt - slot!.startsAt).toBe(110 * 60_000);
+    const booked = await book(0, perm, '09:30', { alsoServiceIds: [tidy.id] });
+    expect(booked).toMatchObject({ endsAt: slot!.endsAt, alsoServiceIds: [tidy.id] });
+    expect(await bookFaults(desk.store)).toEqual([]);
+
+    const moved = await desk.book.move(booked.id, { staffId: ilan.id, date: DAY, time: '14:00' }, SYSTEM);
+    expect(moved).toMatchObject({ serviceId: perm.id, alsoServiceIds: [tidy.id] });
+    expect(moved.steps?.map(({ minutes }) => minutes)).toEqual([30, 40, 20, 20]);
+    const single = await desk.book.move(booked.id, { serviceId: tidy.id }, SYSTEM);
+    expect(single).toMatchObject({ serviceId: tidy.id, alsoServiceIds: null });
+    expect(single.endsAt - single.startsAt).toBe(tidy.minutes * 60_000);
+    expect(await bookFaults(desk.store)).toEqual([]);
+  });
+
+  it.each([
+    ['unknown', 'BOOK.NO_SUCH_SERVICE', () => 'nothing'],
+    ['colour, which must come first', 'BOOK.COLOUR_FIRST', () => desk.place.colour.id],
+  ])('are refused when one is %s', async (_, code, also) => {
+    const input = { alsoServiceIds: [also()] };
+    await expect(book(0, desk.place.tidy, '11:00', input)).rejects.toMatchObject({
+      code,
+      fields: [expect.objectContaining({ field: 'alsoServiceIds' })],
+    });
+  });
+});
+
+describe('what a changed rota leaves outside working hours', () => {
+  it('is named, by start, and only while it is ahead', async () => {
+    const { tidy, mara, ilan, salon } = desk.place;
+    const { reader, clock, salons, units, audit } = desk.store;
+    const early = await book(0, tidy, '09:00');
+    const late = await book(1, tidy, '17:00');
+    const other = await book(2, tidy, '10:00', { staffId: ilan.id });
+    const strays = new Strays(reader, clock, salons);
+    const found = async (staffId?: string) => (await strays.ahead(salon.id, staffId)).map(({ id }) => id);
+    expect(await found()).toEqual([]);
+    const change = { onDate: DAY, entries: [{ startsAt: '10:00', endsAt: '16:00' }] };
+    await new RotaChanges(units, reader, audit).set(mara.id, change, SYSTEM);
+    expect(await found()).toEqual([early.id, late.id]);
+    await salons.addClosure(salon.id, { startsOn: DAY, endsOn: DAY, reason: 'Flood' }, SYSTEM);
+    expect(await found()).toEqual([early.id, other.id, late.id]);
+    expect(await found(ilan.id)).toEqual([other.id]);
+    await desk.book.cancel(other.id, {}, SYSTEM);
+    clock.at = early.endsAt;
+    expect(await found()).toEqual([late.id]);
+  });
+});
 
 describe('a service of steps', () => {
   it('leaves its stylist free while it takes, for others who fit', async () => {

@@ -69,6 +69,34 @@ describe('the due list', () => {
     });
   });
 
+  it('comes in pages, of one stylist or all, those long gone apart', async () => {
+    const page = (changes: object) =>
+      due.page(test.salon.id, { until: '2026-06-20', skip: 0, take: 10, ...changes });
+    const [first, second] = [await page({ take: 1 }), await page({ skip: 1, take: 1 })];
+    expect([first, second].map(({ clients }) => clients.map(({ clientId }) => clientId))).toEqual([
+      [longAgo],
+      [lately],
+    ]);
+    expect([first.total, second.total]).toEqual([2, 2]);
+    // Both were cut by Mara and prefer nobody.
+    expect((await page({ staffId: test.mara.id })).total).toBe(2);
+    expect((await page({ staffId: test.ilan.id })).total).toBe(0);
+    const clients = test.app.get(Clients, { strict: false });
+    const prefer = async (preferredStaffId: string | null) => {
+      const { version: expectedVersion } = await clients.get(lately);
+      await clients.change(lately, { preferredStaffId, expectedVersion }, SYSTEM);
+    };
+    await prefer(test.ilan.id);
+    const ilans = await page({ staffId: test.ilan.id });
+    expect(ilans.clients.map(({ clientId }) => clientId)).toEqual([lately]);
+    await prefer(null);
+    const { latestOn } = first.clients[0]!;
+    const split = { since: latestOn, only: false };
+    expect(await page({ gone: split })).toMatchObject({ total: 1, setAside: 1 });
+    const gone = await page({ gone: { ...split, only: true } });
+    expect(gone.clients.map(({ clientId }) => clientId)).toEqual([longAgo]);
+  });
+
   it('says which channels she allows, by her newest answer', async () => {
     const clients = test.app.get(Clients, { strict: false });
     const answer = (given: boolean) =>
