@@ -11,6 +11,7 @@ import { channelsOf } from './channels.js';
 import { shapeRow } from './due-shapes.js';
 import { MESSAGE_KINDS, Message } from './entities.js';
 import { KINDS } from './kinds.js';
+import { NudgeExclusions } from './nudge-exclusions.js';
 import { oweRows } from './owe-rows.js';
 import { afterQuiet } from './quiet-hours.js';
 import { reachOf } from './reach.js';
@@ -36,6 +37,7 @@ export class Invitations {
     private readonly units: UnitOfWork,
     private readonly clock: Clock,
     private readonly audit: Audit,
+    private readonly exclusions: NudgeExclusions,
     @Inject(SETTINGS) settings: Settings,
   ) {
     this.channels = channelsOf(settings);
@@ -43,7 +45,7 @@ export class Invitations {
 
   /**
    * Owes an invitation, for as often as the salon's rules allow. Throws CLIENT.NOT_FOUND; INVITE.NO_SHAPE without a
-   * recorded shape, INVITE.BOOKED, INVITE.REFUSED unless she said yes and has an address, INVITE.UNDER_WAY while one
+   * recorded shape, INVITE.BOOKED, INVITE.LEFT_OUT, INVITE.REFUSED unless she said yes and has an address, INVITE.UNDER_WAY while one
    * waits to be sent, INVITE.ENOUGH with the day from which another may go.
    */
   async invite(clientId: string, actor: Actor): Promise<Invitation> {
@@ -56,6 +58,12 @@ export class Invitations {
       if (!window)
         throw refused('NO_SHAPE', 'There is no rebooking window to write about: record a cut first.');
       await requireUnbooked(manager, clientId, now);
+      if (await this.exclusions.leavesOut(manager, salon.id, clientId)) {
+        throw refused(
+          'LEFT_OUT',
+          'She is among those left without invitations, so that their use can be told.',
+        );
+      }
       const reach = await reachOf(manager, clientId, 'rebooking', this.channels);
       if (!('address' in reach)) {
         throw refused(

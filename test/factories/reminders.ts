@@ -155,15 +155,7 @@ export function partsOf(desk: TestDesk, sender: Sender, setup: DispatchSetup = {
       random: () => 1,
       ...policy,
     }),
-    upkeep: new Upkeep(
-      units,
-      reader,
-      clock,
-      leases,
-      exclusions,
-      new Turns(units, reader, clock),
-      settings,
-    ),
+    upkeep: new Upkeep(units, reader, clock, leases, exclusions, new Turns(units, reader, clock), settings),
   };
 }
 

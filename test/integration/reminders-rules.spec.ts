@@ -2,12 +2,14 @@ import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
 import { Appointment } from '../../src/book/index.js';
 import { type Channel, Client, Consent, type Purpose } from '../../src/clients/index.js';
 import { CutFormula } from '../../src/cuts/index.js';
+import { Audit, SYSTEM } from '../../src/identity/index.js';
 import { ShapeWindow } from '../../src/rebooking/index.js';
-import { Message, MessageRules } from '../../src/reminders/index.js';
+import { Invitations, Message, MessageRules } from '../../src/reminders/index.js';
+import { NudgeExclusions } from '../../src/reminders/nudge-exclusions.js';
 import { oweAfterNoShow, oweForBooking } from '../../src/reminders/owing.js';
 import { DeliveryError } from '../../src/reminders/sender.js';
 import { SkinTest } from '../../src/skin-tests/index.js';
-import { newId } from '../../src/store/index.js';
+import { newId, type Settings } from '../../src/store/index.js';
 import {
   appointmentAt,
   bookAt,
@@ -202,6 +204,57 @@ describe('an invitation because a shape is due', () => {
     await shape(1, 20);
     await upkeep();
     expect(await all()).toEqual([]);
+  });
+});
+
+describe('an invitation by a press at the desk', () => {
+  const settings = { textGateway: undefined } as unknown as Settings;
+  const invite = (exclusions = new NudgeExclusions()) =>
+    new Invitations(desk.units, desk.clock, new Audit(desk.clock), exclusions, settings).invite(
+      desk.client.id,
+      SYSTEM,
+    );
+  const refusal = (code: string) => expect.objectContaining({ code: `INVITE.${code}` });
+
+  it('goes to whom the run would write to, and again for the same shape as often as the salon allows', async () => {
+    await rule({ nudgeMost: 2, nudgeWeeks: 4 });
+    await answer('rebooking', true);
+    await shape(1, 20);
+    expect(await invite()).toEqual({ channel: 'mail', dueAt: desk.clock.now() });
+    await expect(invite()).rejects.toEqual(refusal('UNDER_WAY'));
+    expect(await deliver()).toMatchObject({ sent: 1 });
+    desk.clock.at += 24 * HOUR_MS;
+    await invite();
+    expect(await deliver()).toMatchObject({ sent: 1 });
+    // Two in four weeks from 1 June: the next from the day after the 29th, which is four weeks from the first.
+    await expect(invite()).rejects.toMatchObject({
+      code: 'INVITE.ENOUGH',
+      message: expect.stringMatching(/from Tue,? 30 June 2026/),
+    });
+    desk.clock.at = at('2026-06-30T10:00:00Z');
+    expect(await invite()).toMatchObject({ channel: 'mail' });
+    expect((await all()).map(({ kind }) => kind)).toEqual(['shape-due', 'shape-due', 'shape-due']);
+  });
+
+  it('is refused, in words, without a shape, a yes or a reason, and to those left out', async () => {
+    await expect(invite()).rejects.toEqual(refusal('NO_SHAPE'));
+    await shape(1, 20);
+    await expect(invite()).rejects.toEqual(refusal('REFUSED'));
+    await answer('rebooking', true);
+    const leftOut = new NudgeExclusions();
+    leftOut.register({ sql: async () => undefined, leavesOut: async () => true });
+    await expect(invite(leftOut)).rejects.toEqual(refusal('LEFT_OUT'));
+    await bookAt(desk, '2026-06-18T13:30:00Z');
+    await expect(invite()).rejects.toEqual(refusal('BOOKED'));
+    expect((await all()).filter(({ kind }) => kind === 'shape-due')).toEqual([]);
+  });
+
+  it('waits for the morning', async () => {
+    await answer('rebooking', true);
+    await shape(1, 20);
+    // Half past nine in the evening in London; the quiet hours end at nine.
+    desk.clock.at = at('2026-06-01T20:30:00Z');
+    expect(await invite()).toEqual({ channel: 'mail', dueAt: at('2026-06-02T08:00:00Z') });
   });
 });
 
