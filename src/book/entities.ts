@@ -1,4 +1,4 @@
-import { Entity, ForeignKey, Index } from 'typeorm';
+import { Entity, Exclusion, ForeignKey, Index } from 'typeorm';
 import { Client } from '../clients/index.js';
 import { Account } from '../identity/index.js';
 import { Resource, type ResourceKind, Salon, Service, type ServiceStep, Staff } from '../salon/index.js';
@@ -108,11 +108,17 @@ export class Appointment extends EditableRow {
   confirmedAt?: number | null;
 }
 
+const heldOnce = (column: string) =>
+  `USING gist ("${column}" WITH =, int8range("startsAt", "endsAt") WITH &&)`;
+
 /**
  * Time that an appointment holds, of a stylist or of a resource: just one of the two is named. Two claims on one stylist
- * never overlap, nor two on one resource. A stylist is held for the active steps only.
+ * never overlap, nor two on one resource. A stylist is held for the active steps only. PostgreSQL itself sees to it; SQLite
+ * knows no exclusion constraints.
  */
 @Entity('claim')
+@Exclusion('claim_one_client_a_stylist', heldOnce('staffId'))
+@Exclusion('claim_one_client_a_resource', heldOnce('resourceId'))
 @Index(['staffId', 'startsAt'])
 @Index(['resourceId', 'startsAt'])
 export class Claim extends Row {

@@ -20,17 +20,20 @@ export async function ask<Row extends Record<string, Value>>(
   return rows as Row[];
 }
 
+/** A date of ours in PostgreSQL; by way of text, or it would take a value that is used elsewhere too for a date there. */
+const asDate = (text: string): string => `CAST(CAST(${text} AS text) AS date)`;
+
 /** Whole days from one calendar date to another, in the database's own words. */
 export function daysSql(manager: EntityManager, from: string, to: string): string {
   return isPostgres(manager)
-    ? `(CAST(${to} AS date) - CAST(${from} AS date))`
+    ? `(${asDate(to)} - ${asDate(from)})`
     : `CAST(julianday(${to}) - julianday(${from}) AS integer)`;
 }
 
 /** `date` so many days on, in the database's own words. */
 export function laterSql(manager: EntityManager, date: string, days: number): string {
   return isPostgres(manager)
-    ? `to_char(CAST(${date} AS date) + ${days}, 'YYYY-MM-DD')`
+    ? `to_char(${asDate(date)} + ${days}, 'YYYY-MM-DD')`
     : `date(${date}, '+${days} days')`;
 }
 

@@ -26,7 +26,7 @@ export { giveUp, sealAnew } from './sealed-values.js';
 export { derivedSecret, secretFor } from './secrets.js';
 export { readSettings, type Settings, SettingsError, type TextGatewaySettings } from './settings.js';
 export { Shared } from './shared.js';
-export { isPostgresUrl, openSources, openWriter, type Sources, sqliteWriter } from './sources.js';
+export { isPostgresUrl, openSources, openWriter, type Sources, writerSource } from './sources.js';
 export { SETTINGS, StoreModule, type StoreOptions } from './store.module.js';
 export { Turn, Turns } from './turns.js';
 export { UnitOfWork } from './unit-of-work.js';

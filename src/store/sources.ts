@@ -37,8 +37,8 @@ const driver = { ...sqlite3, verbose: () => sqlite3 };
 /** Whether `database` is the address of a PostgreSQL server; else it is the path of an SQLite file. */
 export const isPostgresUrl = (database: string): boolean => /^postgres(ql)?:\/\//.test(database);
 
-/** The SQLite writer: WAL, foreign keys on, and a commit is on the disk before it is reported. */
-export function sqliteWriter(file: string, entities: Classes, migrations: Classes): DataSource {
+/** The SQLite writer: WAL, foreign keys on. */
+function sqliteWriter(file: string, entities: Classes, migrations: Classes): DataSource {
   return new DataSource({
     ...MIGRATING,
     type: 'sqlite',
@@ -107,6 +107,18 @@ async function migrateSqlite(writer: DataSource): Promise<void> {
   await writer.runMigrations();
 }
 
+/** What writes to a database (an SQLite file or a postgres:// address); neither connected nor migrated yet. */
+export function writerSource(
+  database: string,
+  entities: Classes,
+  migrations: Classes,
+  statementMs = USUAL_LIMITS.statementMs,
+): DataSource {
+  return isPostgresUrl(database)
+    ? postgresSource(database, entities, migrations, { size: WRITERS, readOnly: false, statementMs })
+    : sqliteWriter(database, entities, migrations);
+}
+
 /**
  * Opens the database (an SQLite file, made when missing, or a postgres:// address) to write, its schema up to date.
  * Asks for no keys: for what must work without them.
@@ -120,10 +132,7 @@ export async function openWriter(
   const isServer = isPostgresUrl(database);
   // SQLite makes its files readable by everybody: the folder must not let everybody in.
   if (!isServer) mkdirSync(dirname(database), { recursive: true, mode: 0o700 });
-  const writer = isServer
-    ? postgresSource(database, entities, migrations, { size: WRITERS, readOnly: false, statementMs })
-    : sqliteWriter(database, entities, migrations);
-  await writer.initialize();
+  const writer = await writerSource(database, entities, migrations, statementMs).initialize();
   try {
     await (isServer ? migratePostgres : migrateSqlite)(writer);
     return writer;

@@ -3,9 +3,10 @@ import { copyFile, mkdir, mkdtemp, rename } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { Client } from 'pg';
+import type { DataSource } from 'typeorm';
 import { MIGRATIONS } from '../../migrations/index.js';
 import { ENTITIES } from '../../src/entities.js';
-import { openWriter, sqliteWriter } from '../../src/store/index.js';
+import { openWriter, writerSource } from '../../src/store/index.js';
 
 export type EmptyDatabase = {
   /** The file that was asked for, or the address of a database of its own on the run's PostgreSQL. */
@@ -28,6 +29,24 @@ export async function emptyDatabase(file: string): Promise<EmptyDatabase> {
   return { database: file, drop: async () => undefined };
 }
 
+/** A database without a single table, for the migrations themselves. */
+export async function bareDatabase(file: string): Promise<EmptyDatabase> {
+  if (!ON_POSTGRES) return { database: file, drop: async () => undefined };
+  const name = freshName();
+  await onServer(async (admin) => void (await admin.query(`CREATE DATABASE ${name}`)));
+  return onPostgres(name);
+}
+
+/** The names of its tables, as the database itself lists them. */
+export async function tablesOf(source: DataSource): Promise<string[]> {
+  const rows: { name: string }[] = await source.query(
+    ON_POSTGRES
+      ? "SELECT tablename AS name FROM pg_tables WHERE schemaname = 'public'"
+      : "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'",
+  );
+  return rows.map(({ name }) => name);
+}
+
 async function copyFileTo(file: string): Promise<void> {
   await mkdir(dirname(file), { recursive: true });
   // A measuring run has no folder of its own yet; an old copy must never be taken for today's schema.
@@ -38,7 +57,7 @@ async function copyFileTo(file: string): Promise<void> {
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code !== 'ENOENT') throw error;
     const own = `${model}.${process.pid}`;
-    const source = await sqliteWriter(own, ENTITIES, MIGRATIONS).initialize();
+    const source = await writerSource(own, ENTITIES, MIGRATIONS).initialize();
     await source.runMigrations();
     await source.destroy();
     // Several workers may be first at once: each puts a whole file in place.
@@ -51,7 +70,7 @@ const MODEL = 'migrated';
 
 async function copyOnPostgres(): Promise<EmptyDatabase> {
   const server = process.env['HALFINCH_TEST_POSTGRES'];
-  const name = `test_${randomUUID().replaceAll('-', '')}`;
+  const name = freshName();
   await onServer(async (admin) => {
     await admin.query('SELECT pg_advisory_lock(1)');
     const made = await admin.query('SELECT 1 FROM pg_database WHERE datname = $1', [MODEL]);
@@ -64,8 +83,14 @@ async function copyOnPostgres(): Promise<EmptyDatabase> {
     await admin.query('SELECT pg_advisory_unlock(1)');
     await admin.query(`CREATE DATABASE ${name} TEMPLATE ${MODEL}`);
   });
+  return onPostgres(name);
+}
+
+const freshName = () => `test_${randomUUID().replaceAll('-', '')}`;
+
+function onPostgres(name: string): EmptyDatabase {
   return {
-    database: `${server}/${name}`,
+    database: `${process.env['HALFINCH_TEST_POSTGRES']}/${name}`,
     drop: () => onServer(async (admin) => void (await admin.query(`DROP DATABASE ${name} WITH (FORCE)`))),
   };
 }

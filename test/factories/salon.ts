@@ -11,6 +11,8 @@ import { emptyDatabase } from './database.js';
 
 /** A database file of its own with what every service is built from. */
 export type TestStore = {
+  /** Path of the file, or address on PostgreSQL. */
+  readonly database: string;
   readonly sources: Sources;
   readonly units: UnitOfWork;
   readonly reader: Reader;
@@ -34,6 +36,7 @@ export async function openTestStore(nowIso = '2026-06-01T08:00:00Z'): Promise<Te
   const clock = new FixedClock(Date.parse(nowIso));
   const audit = new Audit(clock);
   return {
+    database,
     sources,
     units,
     reader,

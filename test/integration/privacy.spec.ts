@@ -16,11 +16,9 @@ const DAY_MS = 86_400_000;
 
 /** Every text of every table, as the database holds it. */
 async function everything(test: TestApp): Promise<string> {
-  const tables: { name: string }[] = await test.reader.manager.query(
-    `SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'`,
-  );
+  const { entityMetadatas } = test.reader.manager.connection;
   const rows = await Promise.all(
-    tables.map(({ name }) => test.reader.manager.query(`SELECT * FROM "${name}"`)),
+    entityMetadatas.map(({ tableName }) => test.reader.manager.query(`SELECT * FROM "${tableName}"`)),
   );
   return JSON.stringify(rows);
 }
@@ -85,14 +83,14 @@ describe('what a client may ask for', () => {
       const [row] = await test.reader.manager.query(
         `SELECT count(*) AS n FROM "${table}" WHERE "clientId" = '${marked.clientId}'`,
       );
-      expect([table, data.tables[table]?.length ?? 0]).toEqual([table, row.n]);
+      expect([table, data.tables[table]?.length ?? 0]).toEqual([table, Number(row.n)]);
     }
     const formulas = (data.tables['cut_formula'] ?? []).map(({ id }) => `'${id}'`).join();
     const [zones] = await test.reader.manager.query(
       `SELECT count(*) AS n FROM zone_length WHERE "formulaId" IN (${formulas})`,
     );
-    expect(zones.n).toBeGreaterThan(0);
-    expect(data.tables['zone_length']).toHaveLength(zones.n);
+    expect(Number(zones.n)).toBeGreaterThan(0);
+    expect(data.tables['zone_length']).toHaveLength(Number(zones.n));
     expect(answer.body).not.toContain(other.clientId);
     expect(answer.body).not.toContain('searchText');
     expect(data.trail).toContainEqual(expect.objectContaining({ action: 'client.export', role: 'owner' }));
@@ -207,11 +205,11 @@ describe('what a client may ask for', () => {
     for (const { tableName, columns } of clientTables(test.reader.manager.connection.entityMetadatas)) {
       const kept = KEPT[tableName];
       if (!kept) continue;
-      for (const { propertyName, type, referencedColumn } of columns) {
+      for (const { propertyName, type, referencedColumn, isVersion } of columns) {
         const isText =
           type !== 'bigint' && type !== 'integer' && type !== 'double precision' && type !== 'boolean';
         const isId = propertyName === 'id' || propertyName.endsWith('Id') || referencedColumn;
-        if (!isText || isId) continue;
+        if (!isText || isId || isVersion) continue;
         if (!(propertyName in kept.empty) && !kept.counts.includes(propertyName)) {
           undecided.push(`${tableName}.${propertyName}`);
         }

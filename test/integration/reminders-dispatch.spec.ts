@@ -2,7 +2,7 @@ import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
 import { MIGRATIONS } from '../../migrations/index.js';
 import { ENTITIES } from '../../src/entities.js';
 import { DeliveryError } from '../../src/reminders/sender.js';
-import { sqliteWriter, UnitOfWork } from '../../src/store/index.js';
+import { UnitOfWork, writerSource } from '../../src/store/index.js';
 import {
   bookAt,
   dispatcherOf,
@@ -38,8 +38,7 @@ describe('several dispatchers', () => {
   });
 
   it('with connections of their own, as in two processes, send each message once', async () => {
-    const file = desk.sources.writer.options.database as string;
-    const other = await sqliteWriter(file, ENTITIES, MIGRATIONS).initialize();
+    const other = await writerSource(desk.database, ENTITIES, MIGRATIONS).initialize();
     try {
       const sender = new KeepingSender();
       const two = [dispatcherOf(desk, sender), dispatcherOf(desk, sender, {}, new UnitOfWork(other))];

@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core';
-import { SYSTEM } from '../../src/identity/index.js';
-import { Salons } from '../../src/salon/index.js';
+import { Account, SYSTEM } from '../../src/identity/index.js';
+import { Salons, Service, Staff } from '../../src/salon/index.js';
 import { SafetyRecords, SkinTests } from '../../src/skin-tests/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { CROP } from '../factories/cuts.js';
@@ -175,9 +175,8 @@ async function plant(test: TestApp): Promise<void> {
   await salons.change(test.salon.id, { name: PAYLOAD, address: PAYLOAD }, SYSTEM);
   const { mara } = test;
   await test.units.run(async (manager) => {
-    await manager.query('UPDATE staff SET name = ? WHERE id = ?', [PAYLOAD, mara.id]);
-    await manager.query('UPDATE service SET name = ?', [PAYLOAD]);
-    await manager.query('UPDATE account SET name = ?', [PAYLOAD]);
+    await manager.update(Staff, { id: mara.id }, { name: PAYLOAD });
+    for (const named of [Service, Account]) await manager.updateAll(named, { name: PAYLOAD });
   });
   const ids: string[] = [];
   for (const more of [{ email: 'a@example.org', phone: '+447700900418' }, {}]) {
