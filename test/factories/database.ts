@@ -77,6 +77,7 @@ async function copyOnPostgres(): Promise<EmptyDatabase> {
     if (made.rowCount === 0) {
       await admin.query('CREATE DATABASE making');
       const writer = await openWriter(`${server}/making`, ENTITIES, MIGRATIONS);
+      await countWrites(writer);
       await writer.destroy();
       await admin.query(`ALTER DATABASE making RENAME TO ${MODEL}`);
     }
@@ -102,5 +103,21 @@ async function onServer(work: (admin: Client) => Promise<void>): Promise<void> {
     await work(admin);
   } finally {
     await admin.end();
+  }
+}
+
+/** PostgreSQL does not count by itself what is committed in one database, as SQLite does: the specs' databases do. */
+async function countWrites(writer: DataSource): Promise<void> {
+  await writer.query('CREATE TABLE written (times bigint NOT NULL)');
+  await writer.query('INSERT INTO written VALUES (0)');
+  await writer.query(
+    `CREATE FUNCTION count_write() RETURNS trigger LANGUAGE plpgsql AS
+       'BEGIN UPDATE written SET times = times + 1; RETURN NULL; END'`,
+  );
+  for (const { tableName } of writer.entityMetadatas) {
+    await writer.query(
+      `CREATE TRIGGER count_write AFTER INSERT OR UPDATE OR DELETE ON "${tableName}"
+         FOR EACH ROW EXECUTE FUNCTION count_write()`,
+    );
   }
 }

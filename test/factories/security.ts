@@ -63,25 +63,7 @@ export async function openSession(
   return token;
 }
 
-/** To be called once before `dataVersion`: PostgreSQL does not count by itself what is committed in one database. */
-export async function watchWrites(units: UnitOfWork): Promise<void> {
-  await units.run(async (manager) => {
-    if (!isPostgres(manager)) return;
-    await manager.query('CREATE TABLE written (times bigint NOT NULL)');
-    await manager.query('INSERT INTO written VALUES (0)');
-    await manager.query(
-      'CREATE FUNCTION count_write() RETURNS trigger LANGUAGE plpgsql AS ' +
-        `'BEGIN UPDATE written SET times = times + 1; RETURN NULL; END'`,
-    );
-    for (const { tableName } of manager.connection.entityMetadatas) {
-      await manager.query(
-        `CREATE TRIGGER count_write AFTER INSERT OR UPDATE OR DELETE ON "${tableName}" FOR EACH ROW EXECUTE FUNCTION count_write()`,
-      );
-    }
-  });
-}
-
-/** Counts up whenever another connection has committed anything (SQLite manual, PRAGMA data_version). */
+/** Counts up whenever another connection has committed anything (SQLite manual, PRAGMA data_version; `countWrites`). */
 export async function dataVersion(reader: Reader): Promise<number> {
   if (isPostgres(reader.manager)) {
     const [row] = await reader.manager.query('SELECT times FROM written');

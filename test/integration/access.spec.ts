@@ -7,15 +7,7 @@ import { type DeclaredRoute, declaredRoutes, requireNeeds } from '../../src/http
 import { ACCESS, ACTIONS, type Action, ApiTokens, type Role, SCOPES } from '../../src/identity/index.js';
 import { newId } from '../../src/store/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
-import {
-  dataVersion,
-  Jar,
-  MARKS,
-  type Marked,
-  openSession,
-  plantMarked,
-  watchWrites,
-} from '../factories/security.js';
+import { dataVersion, Jar, MARKS, type Marked, openSession, plantMarked } from '../factories/security.js';
 
 // The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
 jest.setTimeout(120_000);
@@ -79,7 +71,6 @@ describe('who may do what', () => {
   beforeAll(async () => {
     test = await startTestApp('2026-06-01T08:00:00Z');
     marked = await plantMarked(test);
-    await watchWrites(test.units);
     routes = declaredRoutes(test.app);
     for (const role of ['stylist', 'desk', 'owner'] as const) {
       bearer.set(role, () => openSession(test.app, role));
