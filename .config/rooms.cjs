@@ -14,6 +14,7 @@ const order = [
   'privacy',
   'reports',
   'exchange',
+  'keep',
 ];
 const edges = ['web', 'api', 'jobs'];
 const room = (name) => `^src/${name}/`;

@@ -15,7 +15,7 @@ export {
 } from './columns.js';
 export { isPostgres } from './dialect.js';
 export { newId } from './ids.js';
-export { KeyError, keyFrom, keyring, newKeyText } from './keyring.js';
+export { fileSealedWith, KeyError, keyFrom, keyring, newKeyText } from './keyring.js';
 export { loadForEdit } from './load-for-edit.js';
 export { loadKeys, readKeyFile, writeKeyFile } from './load-keys.js';
 export { Reader } from './reader.js';

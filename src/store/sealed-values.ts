@@ -44,7 +44,7 @@ export async function requireKeys(source: DataSource): Promise<void> {
         `Health notes in this database (${place.sealing.place}) were sealed with key ${missing.id}, and that key is ` +
           'neither in HALFINCH_KEY nor in the key file. Put it back and start again. If it is lost, these words are ' +
           'lost for good, in every backup too: nobody can open them. Everything else is intact; ' +
-          '"node dist/src/cli/key.js give-up" puts a note in their place, after which Halfinch starts again.',
+          '"halfinch key give-up" puts a note in their place, after which Halfinch starts again.',
       );
     }
   }

@@ -37,6 +37,20 @@ export type Settings = {
   readonly logLevel: string;
   /** How often the in-process dispatcher looks for messages owed, in milliseconds. */
   readonly dispatchEveryMs: number;
+  readonly backup: BackupSettings;
+};
+
+export type BackupSettings = {
+  /** Folder for the daily backups; undefined: the server makes none by itself. */
+  readonly dir: string | undefined;
+  /** Time of day, 'HH:MM' UTC, at which the daily one is due. */
+  readonly at: string;
+  /** Days after which a backup goes, the newest excepted. */
+  readonly keepDays: number;
+  /** Public keys that backups are encrypted for. */
+  readonly recipients: readonly string[];
+  /** Encrypts backups where there are no public keys. */
+  readonly passphrase: string | undefined;
 };
 
 export type TextGatewaySettings = {
@@ -95,6 +109,25 @@ function textGateway(env: NodeJS.ProcessEnv): TextGatewaySettings | undefined {
   return { url, method, body, secret: key, allowPrivate: env['TEXT_GATEWAY_ALLOW_PRIVATE'] === '1' };
 }
 
+function backup(env: NodeJS.ProcessEnv): BackupSettings {
+  const at = env['BACKUP_AT'] || '03:15';
+  if (!/^([01]\d|2[0-3]):[0-5]\d$/.test(at)) {
+    throw new SettingsError(`BACKUP_AT must be a time of day in UTC such as 03:15, not "${at}".`);
+  }
+  const recipients = (env['BACKUP_RECIPIENTS'] ?? '').split(/[\s,]+/).filter(Boolean);
+  const passphrase = secret(env, 'BACKUP_PASSPHRASE');
+  if (recipients.length > 0 && passphrase !== undefined) {
+    throw new SettingsError('Set BACKUP_RECIPIENTS or BACKUP_PASSPHRASE, not both.');
+  }
+  return {
+    dir: env['BACKUP_DIR'] ? resolve(env['BACKUP_DIR']) : undefined,
+    at,
+    keepDays: whole(env, 'BACKUP_KEEP_DAYS', 14, 1, 3650),
+    recipients,
+    passphrase,
+  };
+}
+
 /** Reads the settings from environment variables; README lists them. */
 export function readSettings(env: NodeJS.ProcessEnv): Settings {
   const dataDir = resolve(env['HALFINCH_DATA'] ?? 'var');
@@ -141,5 +174,6 @@ export function readSettings(env: NodeJS.ProcessEnv): Settings {
     secureCookies: publicUrl.startsWith('https:'),
     logLevel: env['LOG_LEVEL'] ?? 'info',
     dispatchEveryMs: whole(env, 'DISPATCH_EVERY_MS', 2000, 10, 3_600_000),
+    backup: backup(env),
   };
 }

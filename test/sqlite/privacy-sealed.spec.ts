@@ -147,7 +147,7 @@ describe('health words at rest', () => {
     });
 
     const command = async (script: string, args: string[], env: Record<string, string> = {}) =>
-      await run(process.execPath, [join(product, `src/cli/${script}.js`), ...args], {
+      await run(process.execPath, [join(product, 'src/cli/halfinch.js'), script, ...args], {
         env: { PATH: process.env['PATH'], HALFINCH_DATA: data, ...env },
       }).catch((error: { stdout: string; stderr: string; code: number }) => error);
 

@@ -1,0 +1,13 @@
+import { DomainError } from '../base/index.js';
+import { isPostgresUrl, type Settings } from '../store/index.js';
+
+/** The SQLite file of an installation. Throws KEEP.ON_POSTGRES where its records are in PostgreSQL. */
+export function sqliteFileOf({ database }: Pick<Settings, 'database'>): string {
+  if (!isPostgresUrl(database)) return database;
+  throw new DomainError(
+    'refused',
+    'KEEP.ON_POSTGRES',
+    'These records are in PostgreSQL (DATABASE_URL): this command is for SQLite files. Use pg_dump and pg_restore for ' +
+      'the database, and copy the photos folder after it.',
+  );
+}
