@@ -1,4 +1,4 @@
-import { Command } from 'commander';
+import { Command, CommanderError } from 'commander';
 import { addAudit } from './commands/audit.js';
 import { addBackup } from './commands/backup.js';
 import { addKey } from './commands/key.js';
@@ -23,6 +23,10 @@ export function operatorProgram(): Command {
     .option('--json', 'print the result as one JSON object')
     .showHelpAfterError('(add --help for an explanation)')
     .addHelpText('after', AFTER)
+    .configureOutput({
+      writeOut: (text) => console.log(text.trimEnd()),
+      writeErr: (text) => console.error(text.trimEnd()),
+    })
     .exitOverride();
   addRun(program);
   addMigrate(program);
@@ -32,6 +36,24 @@ export function operatorProgram(): Command {
   addAudit(program);
   for (const command of everyCommand(program)) command.exitOverride().copyInheritedSettings(program);
   return program;
+}
+
+const USAGE_ERROR = 2;
+
+/** Does what the command line says and returns the exit code; `serve` and `worker` return once they run. */
+export async function operate(args: readonly string[]): Promise<number> {
+  process.exitCode = 0;
+  try {
+    await operatorProgram().parseAsync(args, { from: 'user' });
+    return process.exitCode;
+  } catch (error) {
+    if (error instanceof CommanderError) {
+      // Help ends with 0; whatever else the parser says is about the command line.
+      return error.exitCode === 0 ? 0 : USAGE_ERROR;
+    }
+    console.error(error instanceof Error ? error.message : error);
+    return 1;
+  }
 }
 
 function everyCommand(command: Command): Command[] {

@@ -3,7 +3,9 @@ import { mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
+import { jest } from '@jest/globals';
 import sqlite3 from 'sqlite3';
+import { operate } from '../../src/cli/program.js';
 
 const run = promisify(execFile);
 
@@ -50,6 +52,24 @@ export async function runOperator(
     ({ stdout, stderr }) => ({ code: 0, stdout, stderr }),
     (error: Ran) => ({ code: error.code, stdout: error.stdout, stderr: error.stderr }),
   );
+}
+
+/** Runs a command in this very process, which is quicker; what it prints is caught. */
+export async function operateHere(args: readonly string[]): Promise<Ran> {
+  const said = { stdout: '', stderr: '' };
+  const caught = (where: keyof typeof said) => (text: unknown) => {
+    said[where] += `${String(text)}\n`;
+  };
+  const log = jest.spyOn(console, 'log').mockImplementation(caught('stdout'));
+  const error = jest.spyOn(console, 'error').mockImplementation(caught('stderr'));
+  try {
+    const code = await operate(args);
+    return { code, ...said };
+  } finally {
+    log.mockRestore();
+    error.mockRestore();
+    process.exitCode = undefined;
+  }
 }
 
 /** A folder in which this user cannot write: a closed one, or for root, whom that does not stop, one of the kernel's. */

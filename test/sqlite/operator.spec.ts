@@ -7,7 +7,7 @@ import type { Command } from 'commander';
 import { operatorProgram } from '../../src/cli/program.js';
 import { faultsOf } from '../../src/keep/index.js';
 import { compiledProduct, leaveProduct } from '../browser/compiled.js';
-import { closedFolder, everyRow, type Ran, runOperator } from '../factories/keep.js';
+import { closedFolder, everyRow, operateHere, type Ran, runOperator } from '../factories/keep.js';
 
 const PATIENCE_MS = 120_000;
 
@@ -22,14 +22,17 @@ describe("the operator's program", () => {
   let backup: string;
   /** What the backup holds. */
   let planted: Awaited<ReturnType<typeof everyRow>>;
-  const halfinch = (args: readonly string[], options: Parameters<typeof runOperator>[2] = {}): Promise<Ran> =>
-    runOperator(product, args, { ...options, env: { HALFINCH_DATA: data, ...options.env } });
+  /** `--data` given again later counts. */
+  const halfinch = (args: readonly string[]): Promise<Ran> => operateHere(['--data', data, ...args]);
+  const withSmallFiles = (args: readonly string[], fileBlocks: number): Promise<Ran> =>
+    runOperator(product, args, { env: { HALFINCH_DATA: data }, fileBlocks });
 
   beforeAll(async () => {
     product = await compiledProduct();
     folder = await mkdtemp(join(tmpdir(), 'halfinch-operator-'));
     data = join(folder, 'data');
-    const seeded = await halfinch(['seed', '--clients', '8', '--json']);
+    // Planting inside Jest's own module realm takes many times as long.
+    const seeded = await runOperator(product, ['seed', '--clients', '8', '--json', '--data', data]);
     expect(JSON.parse(seeded.stdout)).toMatchObject({ ok: true, planted: true });
     planted = await everyRow(join(data, 'halfinch.sqlite'));
     const made = await halfinch(['backup', join(folder, 'backups'), '--json']);
@@ -114,18 +117,18 @@ describe("the operator's program", () => {
       await mkdir(into);
       // Large enough to copy the database in, too small for nothing else; then too small for that.
       for (const fileBlocks of [64, 400]) {
-        const full = await halfinch(['backup', into], { fileBlocks });
+        const full = await withSmallFiles(['backup', into], fileBlocks);
         expect(full.code).toBe(1);
         expect(full.stderr).toMatch(/^The backup stopped because the disk of .* (is full|may be full)/);
         expect(await readdir(into)).toEqual([]);
       }
       const there = join(folder, 'full-restore');
-      const restored = await halfinch(['restore', backup, '--data', there], { fileBlocks: 400 });
+      const restored = await withSmallFiles(['restore', backup, '--data', there], 400);
       expect(restored.code).toBe(1);
       expect(restored.stderr).toMatch(/^The restore stopped because the disk of .* is full/);
       expect((await halfinch(['restore', backup, '--data', there])).code).toBe(0);
       const fresh = join(folder, 'full-migrate');
-      const migrated = await halfinch(['migrate', '--data', fresh], { fileBlocks: 64 });
+      const migrated = await withSmallFiles(['migrate', '--data', fresh], 64);
       expect(migrated.code).toBe(1);
       expect(migrated.stderr).toMatch(/disk of .* may be full/);
       expect((await halfinch(['migrate', '--data', fresh])).code).toBe(0);
