@@ -9,7 +9,7 @@ import { Book } from './book.js';
 import { BookEffects } from './effects.js';
 import { Appointment } from './entities.js';
 import { noticeEndsAt, requireNotice } from './notice.js';
-import { issueLink, openLink, PrivateLink } from './private-links.js';
+import { issueLinks, openLink, PrivateLink } from './private-links.js';
 import { sittingName } from './sitting-name.js';
 import { type Slot, Slots } from './slots.js';
 import { requireStep } from './states.js';
@@ -66,9 +66,18 @@ export class ClientLinks implements OnModuleInit {
   }
 
   /** A new secret for the appointment's client, to be put into a message; earlier ones still open. */
-  issue(manager: EntityManager, appointment: Appointment): Promise<string> {
-    const { id: appointmentId, clientId, endsAt } = appointment;
-    return issueLink(manager, 'appointment', { appointmentId, clientId }, this.clock.now(), endsAt);
+  async issue(manager: EntityManager, appointment: Appointment): Promise<string> {
+    const [token = ''] = await this.issueAll(manager, [appointment]);
+    return token;
+  }
+
+  /** The same for several, in their order. */
+  async issueAll(manager: EntityManager, appointments: readonly Appointment[]): Promise<string[]> {
+    const wanted = appointments.map(({ id: appointmentId, clientId, endsAt }) => ({
+      opens: { appointmentId, clientId },
+      expiresAt: endsAt,
+    }));
+    return await issueLinks(manager, 'appointment', wanted, this.clock.now());
   }
 
   /** Throws LINK.NOT_VALID. */

@@ -57,18 +57,19 @@ const hashOf = (token: string) => createHash('sha256').update(token).digest('hex
 
 type Opens = Partial<Pick<PrivateLink, 'clientId' | 'appointmentId' | 'offerId' | 'staffId'>>;
 
-/** Makes a new secret and returns it; it can never be read again. */
-export async function issueLink(
+type Wanted = { readonly opens: Opens; readonly expiresAt: number | null };
+
+/** Makes new secrets and returns them in the order of what they open; they can never be read again. */
+export async function issueLinks(
   manager: EntityManager,
   kind: LinkKind,
-  opens: Opens,
+  wanted: readonly Wanted[],
   issuedAt: number,
-  expiresAt: number | null,
-): Promise<string> {
-  const token = randomBytes(TOKEN_BYTES).toString('base64url');
-  await manager.insert(PrivateLink, {
+): Promise<string[]> {
+  const tokens = wanted.map(() => randomBytes(TOKEN_BYTES).toString('base64url'));
+  const rows = wanted.map(({ opens, expiresAt }, i) => ({
     id: newId(),
-    tokenHash: hashOf(token),
+    tokenHash: hashOf(tokens[i] ?? ''),
     kind,
     clientId: null,
     appointmentId: null,
@@ -77,7 +78,20 @@ export async function issueLink(
     ...opens,
     issuedAt,
     expiresAt,
-  });
+  }));
+  await manager.insert(PrivateLink, rows);
+  return tokens;
+}
+
+/** The same for one. */
+export async function issueLink(
+  manager: EntityManager,
+  kind: LinkKind,
+  opens: Opens,
+  issuedAt: number,
+  expiresAt: number | null,
+): Promise<string> {
+  const [token = ''] = await issueLinks(manager, kind, [{ opens, expiresAt }], issuedAt);
   return token;
 }
 

@@ -15,7 +15,7 @@ export const DISPATCH_POLICY = Symbol('dispatch policy');
 
 export const USUAL_POLICY: DispatchPolicy = {
   maxAttempts: 8,
-  atOnce: 8,
+  atOnce: 16,
   sendWithinMs: 30_000,
   leaseMs: 120_000,
   random: Math.random,

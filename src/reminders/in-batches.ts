@@ -5,6 +5,7 @@ type Waiting<In, Out> = {
 };
 
 const MOST = 200;
+const nextTurn = () => new Promise<void>((turn) => setImmediate(turn));
 
 /**
  * Lets many callers share the work of one: what comes while a batch is under way waits and goes into the next.
@@ -23,14 +24,15 @@ export class InBatches<In, Out> {
       this.waiting.push({ item, resolve, reject });
       if (!this.busy) {
         this.busy = true;
-        // Callers that come in the same turn share the first batch.
-        queueMicrotask(() => void this.drain());
+        void this.drain();
       }
     });
   }
 
   private async drain(): Promise<void> {
     while (this.waiting.length > 0) {
+      // Callers that come in the same turn, and those whom the batch before let go on, share this one.
+      await nextTurn();
       const batch = this.waiting.splice(0, MOST);
       if (!(await this.attempt(batch))) for (const one of batch) await this.attempt([one], true);
     }

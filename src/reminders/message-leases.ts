@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { type EntityManager, In, IsNull, LessThanOrEqual, Not } from 'typeorm';
+import { type EntityManager, In, IsNull, LessThanOrEqual } from 'typeorm';
 import { Clock } from '../base/index.js';
 import type { Channel } from '../clients/index.js';
 import { newId, Reader, UnitOfWork } from '../store/index.js';
@@ -7,12 +7,7 @@ import { Message, type MessageReason } from './entities.js';
 import { InBatches } from './in-batches.js';
 import { isReachable, perhapsReachable, reviveIfReachable } from './owing.js';
 import type { PrivatePaths } from './private-paths.js';
-
-/** What went out, and how. */
-export type Sent = Pick<
-  Message,
-  'address' | 'sentBy' | 'channel' | 'subject' | 'body' | 'language' | 'template' | 'segments'
->;
+import { type Sending, type Sent, writeSent } from './write-sent.js';
 
 /** A message in hand, with the path of the private link made for it where its kind has one. */
 export type InHand = { readonly message: Message; readonly path?: string };
@@ -29,6 +24,7 @@ type Change = (manager: EntityManager) => Promise<boolean>;
 @Injectable()
 export class MessageLeases {
   private readonly changes: InBatches<Change, boolean>;
+  private readonly sendings: InBatches<Sending, undefined>;
   private readonly takes: InBatches<{ id: string; leaseMs: number }, Taken>;
 
   constructor(
@@ -46,6 +42,10 @@ export class MessageLeases {
           return done;
         }),
     );
+    this.sendings = new InBatches(async (sendings) => {
+      await this.units.run((manager) => writeSent(manager, sendings));
+      return sendings.map(() => undefined);
+    });
     this.takes = new InBatches((wanted) => this.takeAll(wanted));
   }
 
@@ -73,23 +73,7 @@ export class MessageLeases {
    * message was called back.
    */
   async recordSent(message: Message, sent: Sent): Promise<void> {
-    const now = this.clock.now();
-    await this.changes.do(async (manager) => {
-      const { affected } = await manager.update(
-        Message,
-        { id: message.id, state: Not('sent') },
-        {
-          ...sent,
-          state: 'sent',
-          sentAt: now,
-          reason: null,
-          lastError: null,
-          leaseId: null,
-          notBefore: null,
-        },
-      );
-      return affected !== 0;
-    });
+    await this.sendings.do({ ...sent, id: message.id, sentAt: this.clock.now() });
   }
 
   /** Lets go of the message until `waitMs` have passed. False when the lease had run out, as below. */

@@ -11,7 +11,7 @@ import { KINDS } from './kinds.js';
  */
 export class PrivatePaths {
   constructor(
-    private readonly clientLinks: Pick<ClientLinks, 'issue'>,
+    private readonly clientLinks: Pick<ClientLinks, 'issueAll'>,
     private readonly offers: Pick<WaitingOffers, 'issue'>,
     private readonly clock: Clock,
   ) {}
@@ -21,13 +21,16 @@ export class PrivatePaths {
     const paths = new Map<string, string>();
     const of = (link: 'appointment' | 'offer' | 'shape') =>
       messages.filter(({ kind }) => KINDS[kind].link === link);
-    for (const [message, appointment] of await found(
+    const booked = await found(
       of('appointment'),
       ({ appointmentId }) => appointmentId,
       (ids) => manager.findBy(Appointment, { id: In(ids) }),
       ({ id }) => id,
-    )) {
-      paths.set(message.id, `/a/${await this.clientLinks.issue(manager, appointment)}`);
+    );
+    if (booked.length > 0) {
+      const appointments = booked.map(([, appointment]) => appointment);
+      const tokens = await this.clientLinks.issueAll(manager, appointments);
+      for (const [i, [{ id }]] of booked.entries()) paths.set(id, `/a/${tokens[i]}`);
     }
     for (const [message, offer] of await found(
       of('offer'),

@@ -4,7 +4,7 @@ import { DeliveryError, type OutgoingMail, Sender } from './sender.js';
 
 const CONNECT_MS = 10_000;
 const SILENCE_MS = 20_000;
-/** Connections kept open and used again; `DispatchPolicy.atOnce` has as many mails in hand. */
+/** Connections kept open and used again; twice as many mails are in hand (`DispatchPolicy.atOnce`), one waiting for each. */
 const CONNECTIONS = 8;
 const MAILS_A_CONNECTION = 100;
 
