@@ -5,6 +5,7 @@ import { Reports1764079200000 } from './1764079200000-reports.js';
 import { Identity1764082800000 } from './1764082800000-identity.js';
 import { Chairside1764086400000 } from './1764086400000-chairside.js';
 import { Sittings1764093600000 } from './1764093600000-sittings.js';
+import { Imports1764104400000 } from './1764104400000-imports.js';
 import { PostgresGuards1764111600000 } from './1764111600000-postgres-guards.js';
 import { Turns1764115200000 } from './1764115200000-turns.js';
 
@@ -17,6 +18,7 @@ export const MIGRATIONS = [
   Identity1764082800000,
   Chairside1764086400000,
   Sittings1764093600000,
+  Imports1764104400000,
   PostgresGuards1764111600000,
   Turns1764115200000,
 ];

@@ -13,6 +13,7 @@ import {
   ZoneLength,
   ZoneLink,
 } from './cuts/index.js';
+import { ImportBatch, ImportedRow, ImportRun } from './exchange/index.js';
 import { Account, ApiToken, AuditEntry, PasswordLink, Session } from './identity/index.js';
 import { Photo } from './photos/index.js';
 import { RetentionRule } from './privacy/index.js';
@@ -83,4 +84,7 @@ export const ENTITIES = [
   NudgeHoldOut,
   RetentionRule,
   Turn,
+  ImportRun,
+  ImportBatch,
+  ImportedRow,
 ];

@@ -4,6 +4,7 @@ import { ClientsModule } from '../clients/index.js';
 import { ColourModule } from '../colour/index.js';
 import { ConsultationsModule } from '../consultations/index.js';
 import { CutsModule } from '../cuts/index.js';
+import { ExchangeModule } from '../exchange/index.js';
 import { PhotosModule } from '../photos/index.js';
 import { RebookingModule } from '../rebooking/index.js';
 import { RemindersModule } from '../reminders/index.js';
@@ -16,6 +17,7 @@ import { ClientsController } from './clients.controller.js';
 import { ColourController } from './colour.controller.js';
 import { ConsultationsController } from './consultations.controller.js';
 import { DraftsController } from './drafts.controller.js';
+import { ImportsController } from './imports.controller.js';
 import { LinksController } from './links.controller.js';
 import { MessagesController, TextsController } from './messages.controller.js';
 import { PhotosController } from './photos.controller.js';
@@ -42,6 +44,7 @@ import { WaitingListController } from './waiting-list.controller.js';
     RebookingModule,
     RemindersModule,
     ReportsModule,
+    ExchangeModule,
   ],
   controllers: [
     SessionsController,
@@ -59,6 +62,7 @@ import { WaitingListController } from './waiting-list.controller.js';
     SeriesController,
     WaitingListController,
     LinksController,
+    ImportsController,
     CalendarController,
     MessagesController,
     TextsController,

@@ -11,6 +11,7 @@ export {
   UpperCase,
 } from './dto.js';
 export { fold } from './fold.js';
+export { EIGHTHS, type LengthUnit, MM_PER, parseLength, type Ruler } from './length-input.js';
 export { toE164 } from './phone.js';
 export { projectRoot } from './project-root.js';
 export {

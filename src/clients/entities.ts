@@ -29,6 +29,7 @@ export type StatedHair = StatedByClient & { readonly texture?: (typeof TEXTURES)
 
 @Entity('client')
 @Index(['salonId', 'searchText'])
+@Index('client_birthday', ['salonId', 'birthday'])
 export class Client extends EditableRow {
   @ForeignKey(() => Salon)
   @RefColumn()

@@ -5,9 +5,10 @@ import { Drawings } from './drawings.js';
 import { Formulas } from './formulas.js';
 import { GrowthAdjustedFormulas } from './growth-adjusted.js';
 import { GrowthProfiles } from './growth-profiles.js';
+import { PastVisits } from './past-visits.js';
 import { Visits } from './visits.js';
 
-const SERVICES = [Formulas, GrowthProfiles, GrowthAdjustedFormulas, Visits, Drafts, Drawings];
+const SERVICES = [Formulas, GrowthProfiles, GrowthAdjustedFormulas, Visits, PastVisits, Drafts, Drawings];
 
 @Module({ imports: [SkinTestsModule], providers: SERVICES, exports: SERVICES })
 export class CutsModule {}

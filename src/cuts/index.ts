@@ -24,6 +24,7 @@ export { FormulaInput, LengthInput, LimitInput, LinkInput, LONGEST_MM, StepInput
 export { type FormulaOwner, Formulas, type StandingLength, type WholeFormula } from './formulas.js';
 export { type GrowthAdjusted, GrowthAdjustedFormulas, type ZoneNow } from './growth-adjusted.js';
 export { GrowthProfiles, MEASURING_SD_MM } from './growth-profiles.js';
+export { PastVisits } from './past-visits.js';
 export {
   type CutShape,
   cutShape,

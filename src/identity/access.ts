@@ -27,6 +27,7 @@ export const ACCESS = {
   /** Who works when: weeks, single days, days off. Somebody falls ill while the owner is away. */
   'rota.write': ['desk', 'owner'],
   'audit.read': ['owner'],
+  'import.write': ['owner'],
   'privacy.read': ['owner'],
   'privacy.write': ['owner'],
   /** One's own password, codes, PIN, sessions and tokens. */

@@ -81,6 +81,11 @@ function permission(
 ): ColourPermission {
   const productLines = distinctLines(tests);
   const cautions = [`The skin test covers ${productLines.join(', ')} and nothing else.`];
+  if (tests.every(({ takenOverAt }) => typeof takenOverAt === 'number')) {
+    cautions.push(
+      'That skin test was taken over from other records: nobody here applied or read it. If in doubt, apply a new one.',
+    );
+  }
   if (hadReaction) {
     const dates = medicalClearances.map(({ documentedOn }) => dateInWords(documentedOn)).join('; ');
     cautions.push(

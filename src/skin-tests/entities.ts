@@ -54,6 +54,10 @@ export class SkinTest extends EditableRow {
   /** The maker's own validity in days, where it is stricter than the salon's. */
   @IntColumn({ nullable: true })
   makerValidDays: number | null;
+
+  /** When it came in from other records: nobody here applied or read it. Null for our own tests. */
+  @InstantColumn({ nullable: true })
+  takenOverAt?: number | null;
 }
 
 export const SAFETY_NOTE_KINDS = ['colour-reaction', 'black-henna-reaction', 'irritated-scalp'] as const;

@@ -3,6 +3,7 @@ export { ColourGate } from './colour-gate.js';
 export { colourGate } from './colour-rules.js';
 export { NewSkinTestDto, ReadingDto } from './dto.js';
 export * from './entities.js';
+export { OutsideTests } from './outside-tests.js';
 export { sameProductLine } from './product-line.js';
 export { SafetyRecords } from './safety-records.js';
 export { type SkinTestStanding, SkinTests, type StandingTest } from './skin-tests.js';

@@ -1,10 +1,11 @@
 import { Module } from '@nestjs/common';
 import { ColourGate } from './colour-gate.js';
+import { OutsideTests } from './outside-tests.js';
 import { SafetyRecords } from './safety-records.js';
 import { SkinTests } from './skin-tests.js';
 
 @Module({
-  providers: [ColourGate, SafetyRecords, SkinTests],
-  exports: [ColourGate, SafetyRecords, SkinTests],
+  providers: [ColourGate, SafetyRecords, SkinTests, OutsideTests],
+  exports: [ColourGate, SafetyRecords, SkinTests, OutsideTests],
 })
 export class SkinTestsModule {}

@@ -16,7 +16,7 @@ export type SkinTestRules = {
 
 export type TestFacts = Pick<
   SkinTest,
-  'productLine' | 'appliedAt' | 'readAt' | 'readingRecordedAt' | 'result' | 'makerValidDays'
+  'productLine' | 'appliedAt' | 'readAt' | 'readingRecordedAt' | 'result' | 'makerValidDays' | 'takenOverAt'
 >;
 
 export type SkinTestState = 'applied' | 'clear' | 'reacted' | 'not-read' | 'lapsed';

@@ -1,12 +1,7 @@
-import { DomainError } from '../base/index.js';
+import { EIGHTHS, MM_PER } from '../base/index.js';
 import type { Units } from '../salon/index.js';
 
-/** What one stylist measures with: the salon's units and the breadth of her own finger. */
-export type Ruler = { readonly units: Units; readonly fingerWidthMm: number };
-
-/** 1 in = 25.4 mm exactly (international yard and pound agreement, 1959). */
-const MM_PER: Record<Units, number> = { mm: 1, cm: 10, in: 25.4 };
-const EIGHTHS = ['', '⅛', '¼', '⅜', '½', '⅝', '¾', '⅞'] as const;
+export { parseLength, type Ruler } from '../base/index.js';
 
 function inEighths(mm: number): string {
   const eighths = Math.round((Math.abs(mm) / MM_PER.in) * 8);
@@ -46,44 +41,4 @@ export function lengthInBox(mm: number | null | undefined, units: Units): string
   if (mm === null || mm === undefined) return '';
   const digits = { mm: 0, cm: 1, in: 2 }[units];
   return String(Number((mm / MM_PER[units]).toFixed(digits)));
-}
-
-const UNIT_WORDS: readonly (readonly [RegExp, Units | 'finger'])[] = [
-  [/^(?:mm|millimet(?:er|re)s?)$/, 'mm'],
-  [/^(?:cm|centimet(?:er|re)s?)$/, 'cm'],
-  [/^(?:in|inch|inches|"|″|'')$/, 'in'],
-  [/^(?:f|fingers?|fw)$/, 'finger'],
-];
-
-function amount(text: string): number | undefined {
-  const fractions = text.replace(/[⅛¼⅜½⅝¾⅞]/g, (part) => ` ${EIGHTHS.indexOf(part as '½')}/8`).trim();
-  const mixed = /^(?:(\d+)\s+)?(\d+)\/(\d+)$/.exec(fractions);
-  if (mixed) {
-    const below = Number(mixed[3]);
-    return below === 0 ? undefined : Number(mixed[1] ?? 0) + Number(mixed[2]) / below;
-  }
-  const plain = fractions.replace(',', '.');
-  return /^-?(?:\d+(?:\.\d*)?|\.\d+)$/.test(plain) ? Number(plain) : undefined;
-}
-
-/**
- * A typed length in mm, or undefined for an empty box. Bare numbers are in the salon's units; "52 mm", "2 1/8 in",
- * "2½ fingers" say theirs. Bounds are the domain's business. Throws LENGTH.UNREADABLE naming `field`.
- */
-export function parseLength(text: string | undefined, field: string, ruler: Ruler): number | undefined {
-  const typed = (text ?? '').trim().toLowerCase();
-  if (typed === '') return undefined;
-  const split = /^([-\d\s.,/⅛¼⅜½⅝¾⅞]+?)\s*([a-z"″']*)$/.exec(typed);
-  const unit = split?.[2] ? UNIT_WORDS.find(([pattern]) => pattern.test(split[2] ?? ''))?.[1] : ruler.units;
-  const value = split ? amount((split[1] ?? '').trim()) : undefined;
-  if (value === undefined || unit === undefined || !Number.isFinite(value)) {
-    const sample = { cm: '5.2', in: '2 1/8', mm: '52' }[ruler.units];
-    throw DomainError.invalid(
-      'LENGTH.UNREADABLE',
-      field,
-      `Write the length as a number of ${ruler.units}, such as ${sample}, or leave it empty.`,
-    );
-  }
-  const mm = value * (unit === 'finger' ? ruler.fingerWidthMm : MM_PER[unit]);
-  return Math.round(mm * 100) / 100;
 }

@@ -34,6 +34,7 @@ const EXPECTED: Record<Action, readonly Role[]> = {
   'salon.write': ['owner'],
   'rota.write': ['desk', 'owner'],
   'audit.read': ['owner'],
+  'import.write': ['owner'],
   'privacy.read': ['owner'],
   'privacy.write': ['owner'],
   'account.self': ['stylist', 'desk', 'owner'],

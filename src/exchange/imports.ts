@@ -1,0 +1,479 @@
+import { Injectable } from '@nestjs/common';
+import { type EntityManager, LessThan } from 'typeorm';
+import { Clock, DomainError, validated } from '../base/index.js';
+import { Client } from '../clients/index.js';
+import { type Actor, Audit, permits } from '../identity/index.js';
+import { type Salon, Salons, Service, Staff } from '../salon/index.js';
+import { newId, Reader, UnitOfWork } from '../store/index.js';
+import { clientsById } from './client-lookup.js';
+import { guessDelimiter } from './csv-records.js';
+import { ImportSettingsInput, ImportUploadInput } from './dto.js';
+import { ImportBatch, ImportRun, type Outcome, type ReportLine } from './entities.js';
+import { fullName } from './find-client.js';
+import { type ColumnMapping, guessColumns } from './guess-columns.js';
+import { ImportFiles } from './import-files.js';
+import { ImportRunner, type Progress } from './import-runner.js';
+import { FORMATS_OF, IMPORT_FIELDS, type ImportKind } from './kinds.js';
+import { guessFormat, headOf, openRecords } from './open-records.js';
+import type { DateOrder } from './read-date.js';
+import { refusedCsv } from './refused-csv.js';
+import type { ImportSettings } from './settings.js';
+import { shownOrder, surveyed } from './survey.js';
+
+/** Files and reports hold what was handed in: after so long they go. */
+const KEPT_MS = 30 * 86_400_000;
+const PREVIEW_ROWS = 5;
+const USUAL = {
+  onDouble: 'fill',
+  onShared: 'add',
+  serviceId: null,
+  staffId: null,
+  outsideRota: false,
+} as const;
+
+/** A line of the report as it is shown. */
+export type ShownLine = {
+  readonly row: number;
+  readonly outcome: Outcome;
+  readonly words: string;
+  readonly column: string;
+  readonly clientId: string | null;
+  readonly who: string;
+};
+
+export type Preview = { readonly headings: readonly string[]; readonly rows: readonly (readonly string[])[] };
+
+/** Files that are taken over: handed in, set up, checked, done. Only whoever may import gets anything from here. */
+@Injectable()
+export class Imports {
+  constructor(
+    private readonly units: UnitOfWork,
+    private readonly reader: Reader,
+    private readonly clock: Clock,
+    private readonly audit: Audit,
+    private readonly salons: Salons,
+    private readonly uploads: ImportFiles,
+    private readonly runner: ImportRunner,
+  ) {}
+
+  /**
+   * Keeps a file and looks through it. Throws INPUT.INVALID and IMPORT.* of what is wrong with the file; nothing of it
+   * is kept then.
+   */
+  async upload(
+    input: unknown,
+    file: { readonly name: string; readonly bytes: AsyncIterable<Uint8Array> },
+    actor: Actor,
+  ): Promise<ImportRun> {
+    requireRight(actor);
+    const { kind } = await validated(ImportUploadInput, input);
+    await this.sweep();
+    const salon = await this.salons.only();
+    const now = this.clock.now();
+    const id = newId();
+    const { files } = this.uploads;
+    const stored = await files.store(id, file.bytes);
+    try {
+      const run = Object.assign(new ImportRun(), {
+        id,
+        salonId: salon.id,
+        kind,
+        fileName: nameOf(file.name),
+        ...stored,
+        state: 'uploaded' as const,
+        pass: null,
+        rowsDone: 0,
+        newRows: 0,
+        changedRows: 0,
+        sameRows: 0,
+        skippedRows: 0,
+        refusedRows: 0,
+        problem: null,
+        leasedBy: null,
+        leasedUntil: null,
+        madeAt: now,
+        madeById: actor.accountId,
+        finishedAt: null,
+      });
+      const head = await headOf(files, run);
+      run.format = guessFormat(head);
+      requireFormat(kind, run);
+      run.delimiter = guessDelimiter(head);
+      await this.look(run, salon);
+      await this.units.run(async (manager) => {
+        await manager.insert(ImportRun, run);
+        const details = { kind, rows: run.survey.rows, bytes: run.bytes };
+        await this.audit.record(manager, actor, {
+          action: 'import.upload',
+          subjectKind: 'import',
+          subjectId: id,
+          details,
+        });
+      });
+      return run;
+    } catch (error) {
+      await files.remove(id, stored.pieces);
+      throw error;
+    }
+  }
+
+  /** Newest first. */
+  async list(actor: Actor): Promise<ImportRun[]> {
+    requireRight(actor);
+    const { id: salonId } = await this.salons.only();
+    return await this.reader.manager.find(ImportRun, {
+      where: { salonId },
+      order: { id: 'DESC' },
+      take: 100,
+    });
+  }
+
+  /** Throws IMPORT.NOT_FOUND. */
+  async get(id: string, actor: Actor): Promise<ImportRun> {
+    requireRight(actor);
+    return await loaded(this.reader.manager, id);
+  }
+
+  /** Whether whoever worked on it is gone, so that it can be gone on with. */
+  isAbandoned(run: ImportRun): boolean {
+    const underWay = run.state === 'checking' || run.state === 'running';
+    return underWay && (run.leasedUntil ?? 0) <= this.clock.now();
+  }
+
+  /** The first rows as they are read now. */
+  async preview(run: ImportRun): Promise<Preview> {
+    if (run.pieces === 0) return { headings: run.survey.headings, rows: [] };
+    const { zone } = await this.salons.only();
+    const { headings, records } = await openRecords(this.uploads.files, run, zone);
+    const rows: (readonly string[])[] = [];
+    for await (const { cells } of records) {
+      rows.push(cells);
+      if (rows.length >= PREVIEW_ROWS) break;
+    }
+    return { headings, rows };
+  }
+
+  /** Sets up how the file is read. Throws IMPORT.NOT_FOUND, IMPORT.BUSY, IMPORT.BEGUN, INPUT.INVALID. */
+  async setUp(id: string, input: unknown, actor: Actor): Promise<ImportRun> {
+    requireRight(actor);
+    const given = await validated(ImportSettingsInput, input);
+    const salon = await this.salons.only();
+    const run = await this.get(id, actor);
+    this.requireIdle(run);
+    if (run.pass === 'run') {
+      throw new DomainError(
+        'conflict',
+        'IMPORT.BEGUN',
+        'This import has begun: its rows are read as they were set up. Hand the file in again to read it otherwise.',
+      );
+    }
+    const rereads =
+      (given.delimiter !== undefined && given.delimiter !== run.delimiter) ||
+      (given.encoding !== undefined && given.encoding !== run.encoding);
+    if (rereads) {
+      Object.assign(run, {
+        delimiter: given.delimiter ?? run.delimiter,
+        encoding: given.encoding ?? run.encoding,
+      });
+      await this.look(run, salon);
+    }
+    const { mapping, delimiter: _, encoding: __, ...others } = given;
+    const told = Object.fromEntries(Object.entries(others).filter(([, value]) => value !== undefined));
+    const settings: ImportSettings = {
+      ...run.settings,
+      ...told,
+      ...(mapping && !rereads && { mapping: checkedMapping(mapping, run) }),
+    };
+    await this.units.run(async (manager) => {
+      await requireParties(manager, salon, settings);
+      const present = await loaded(manager, id);
+      this.requireIdle(present);
+      const { delimiter, encoding, survey } = run;
+      await manager.delete(ImportBatch, { runId: id });
+      await manager.save(
+        Object.assign(present, {
+          delimiter,
+          encoding,
+          survey,
+          settings,
+          state: 'uploaded',
+          pass: null,
+          rowsDone: 0,
+        }),
+      );
+    });
+    return await this.get(id, actor);
+  }
+
+  /** What has to be known before the file can be read; empty when nothing is lacking. */
+  lacks(run: ImportRun): { readonly field: string; readonly message: string }[] {
+    return lacksOf(run);
+  }
+
+  /** Says row by row what would happen, and changes nothing. Returns at once. Throws IMPORT.* */
+  async check(id: string, actor: Actor): Promise<void> {
+    await this.requireReady(id, actor);
+    await this.runner.start(id, 'check', actor);
+  }
+
+  /** Does it, or goes on where it was cut short. Returns at once. */
+  async run(id: string, actor: Actor): Promise<void> {
+    await this.requireReady(id, actor);
+    await this.runner.start(id, 'run', actor);
+  }
+
+  /** Does it and returns when it is done, was stopped or failed. */
+  async runThrough(
+    id: string,
+    pass: 'check' | 'run',
+    actor: Actor,
+    told?: (progress: Progress) => void,
+  ): Promise<ImportRun> {
+    await this.requireReady(id, actor);
+    await this.runner.finish(id, pass, actor, told);
+    return await this.get(id, actor);
+  }
+
+  /** Throws IMPORT.IDLE. What is imported by then stays. */
+  async stop(id: string, actor: Actor): Promise<void> {
+    await this.get(id, actor);
+    await this.runner.stop(id);
+  }
+
+  /** Lines of the report from a place on, up to `limit`; `next` is where the following page begins. */
+  async report(
+    id: string,
+    { outcome, from = 0, limit = 100 }: { outcome?: Outcome; from?: number; limit?: number },
+    actor: Actor,
+  ): Promise<{ lines: ShownLine[]; next: number | null }> {
+    const run = await this.get(id, actor);
+    if (!run.pass) return { lines: [], next: null };
+    const found: { at: number; line: ReportLine }[] = [];
+    let position = -1;
+    while (found.length <= limit) {
+      const batch = await this.nextBatch(run, outcome, position, from);
+      if (!batch) break;
+      position = batch.position;
+      batch.lines.forEach((line, i) => {
+        const at = batch.position + i;
+        if (at >= from && (outcome === undefined || line[1] === outcome)) found.push({ at, line });
+      });
+    }
+    const shown = found.slice(0, limit);
+    const ids = shown.flatMap(({ line }) => line[4] ?? []);
+    const clients = new Map(
+      (await clientsById(this.reader.manager, ids)).map((client) => [client.id, client]),
+    );
+    return {
+      lines: shown.map(({ line: [row, what, words, column, clientId, who] }) => ({
+        row,
+        outcome: what,
+        words,
+        column,
+        clientId: clientId && clients.has(clientId) ? clientId : null,
+        who: nameNow(clients.get(clientId ?? '')) ?? who,
+      })),
+      next: found[limit]?.at ?? null,
+    };
+  }
+
+  /** Refused rows as a sheet with the reasons, to be mended and handed in again. */
+  async refused(id: string, actor: Actor): Promise<string> {
+    const run = await this.get(id, actor);
+    const reasons = new Map<number, string>();
+    let position = -1;
+    for (;;) {
+      const batch = await this.nextBatch(run, 'refused', position, 0);
+      if (!batch) break;
+      position = batch.position;
+      for (const [row, outcome, words] of batch.lines) if (outcome === 'refused') reasons.set(row, words);
+    }
+    const { zone } = await this.salons.only();
+    return await refusedCsv(await openRecords(this.uploads.files, run, zone), reasons, run.delimiter);
+  }
+
+  /** Lets the file and its report go; what was imported stays. Throws IMPORT.BUSY. */
+  async remove(id: string, actor: Actor): Promise<void> {
+    const run = await this.get(id, actor);
+    this.requireIdle(run);
+    await this.units.run(async (manager) => {
+      await manager.delete(ImportRun, { id });
+      await this.audit.record(manager, actor, {
+        action: 'import.remove',
+        subjectKind: 'import',
+        subjectId: id,
+      });
+    });
+    await this.uploads.files.remove(id, run.pieces);
+  }
+
+  /** Lets go of what is older than a month. */
+  private async sweep(): Promise<void> {
+    const old = await this.reader.manager.findBy(ImportRun, { madeAt: LessThan(this.clock.now() - KEPT_MS) });
+    for (const run of old) {
+      if ((run.leasedUntil ?? 0) > this.clock.now()) continue;
+      await this.units.run((manager) => manager.delete(ImportRun, { id: run.id }));
+      await this.uploads.files.remove(run.id, run.pieces);
+    }
+  }
+
+  private async look(run: ImportRun, salon: Salon): Promise<void> {
+    run.survey = await surveyed(await openRecords(this.uploads.files, run, salon.zone));
+    const fields = IMPORT_FIELDS[run.kind];
+    const mapping = guessColumns(run.survey.headings, fields);
+    const shown = shownOrder(run.survey, dateColumns(run.kind, mapping));
+    const dateOrder: DateOrder | null = shown === 'ask' || shown === undefined ? null : shown;
+    run.settings = {
+      ...USUAL,
+      ...run.settings,
+      units: run.settings?.units ?? salon.units,
+      mapping,
+      dateOrder,
+    };
+  }
+
+  private async nextBatch(
+    run: ImportRun,
+    outcome: Outcome | undefined,
+    after: number,
+    from: number,
+  ): Promise<ImportBatch | null> {
+    const query = this.reader.manager
+      .createQueryBuilder(ImportBatch, 'batch')
+      .where('batch.runId = :runId AND batch.pass = :pass', { runId: run.id, pass: run.pass })
+      .andWhere('batch.position > :after', { after })
+      .andWhere(
+        'batch.position + batch.newRows + batch.changedRows + batch.sameRows + batch.skippedRows + batch.refusedRows > :from',
+        { from },
+      )
+      .orderBy('batch.position', 'ASC')
+      .limit(1);
+    if (outcome !== undefined) query.andWhere(`batch.${outcome}Rows > 0`);
+    return await query.getOne();
+  }
+
+  private requireIdle(run: ImportRun): void {
+    const underWay = run.state === 'checking' || run.state === 'running';
+    if (underWay && !this.isAbandoned(run)) {
+      throw new DomainError('conflict', 'IMPORT.BUSY', 'This import is under way. Wait for it, or stop it.');
+    }
+  }
+
+  private async requireReady(id: string, actor: Actor): Promise<void> {
+    const lacking = lacksOf(await this.get(id, actor));
+    if (lacking.length > 0) {
+      const words = lacking.map(({ message }) => message).join(' ');
+      throw new DomainError('invalid', 'IMPORT.LACKING', words, lacking);
+    }
+  }
+}
+
+function nameNow(client: Client | undefined): string | undefined {
+  return client && fullName(client);
+}
+
+function requireRight({ role, scopes }: Actor): void {
+  if (role === 'system') return;
+  if (role !== 'client' && permits({ role, ...(scopes && { scopes }) }, 'import.write')) return;
+  throw new DomainError('forbidden', 'IMPORT.FORBIDDEN', 'Only the owner imports. Please ask her.');
+}
+
+async function loaded(manager: EntityManager, id: string): Promise<ImportRun> {
+  const run = await manager.findOneBy(ImportRun, { id });
+  if (!run) throw DomainError.notFound('IMPORT.NOT_FOUND', 'import');
+  return run;
+}
+
+/** The last part of a path, without control characters. */
+function nameOf(fileName: string): string {
+  const last = fileName.split(/[\\/]/).at(-1) ?? '';
+  return last.replace(/\p{Cc}/gu, '').slice(0, 200) || 'file';
+}
+
+const FORMAT_NAMES = {
+  csv: 'a sheet (CSV)',
+  vcard: 'contacts (vCard)',
+  calendar: 'a calendar (iCalendar)',
+} as const;
+
+function requireFormat(kind: ImportKind, { format }: ImportRun): void {
+  if (FORMATS_OF[kind].includes(format)) return;
+  const may = FORMATS_OF[kind].map((one) => FORMAT_NAMES[one]).join(' or ');
+  throw DomainError.invalid(
+    'IMPORT.WRONG_FORMAT',
+    'file',
+    `File: this is ${FORMAT_NAMES[format]}, and ${kind.replace('-', ' ')} come from ${may}.`,
+  );
+}
+
+function dateColumns(kind: ImportKind, mapping: ColumnMapping): number[] {
+  return IMPORT_FIELDS[kind].flatMap(({ key, isDate }) => (isDate ? (mapping[key] ?? []) : []));
+}
+
+function checkedMapping(given: Record<string, unknown>, run: ImportRun): ColumnMapping {
+  const mapping: Record<string, number> = {};
+  const width = run.survey.headings.length;
+  const known = new Set(IMPORT_FIELDS[run.kind].map(({ key }) => key));
+  for (const [key, value] of Object.entries(given)) {
+    const wrong = (message: string) => DomainError.invalid('INPUT.INVALID', `mapping.${key}`, message);
+    if (!known.has(key)) throw wrong(`Columns: there is no field ${key.slice(0, 40)} in such a file.`);
+    if (value === null || value === '') continue;
+    const column = typeof value === 'string' && /^\d{1,4}$/.test(value) ? Number(value) : value;
+    if (typeof column !== 'number' || !Number.isInteger(column) || column < 0 || column >= width) {
+      throw wrong(`Columns: give the number of a column from 0 to ${width - 1}, or leave it out.`);
+    }
+    mapping[key] = column;
+  }
+  return mapping;
+}
+
+async function requireParties(manager: EntityManager, salon: Salon, settings: ImportSettings): Promise<void> {
+  const { staffId, serviceId } = settings;
+  if (staffId !== null && !(await manager.existsBy(Staff, { id: staffId, salonId: salon.id }))) {
+    throw DomainError.invalid('INPUT.INVALID', 'staffId', 'Stylist: choose one of the list, or none.');
+  }
+  if (serviceId !== null && !(await manager.existsBy(Service, { id: serviceId, salonId: salon.id }))) {
+    throw DomainError.invalid('INPUT.INVALID', 'serviceId', 'Service: choose one of the list, or none.');
+  }
+}
+
+/** The fields of which a kind of file needs at least one of each group. */
+const NEEDED: Readonly<Record<ImportKind, readonly (readonly string[])[]>> = {
+  clients: [['name', 'givenName', 'familyName']],
+  visits: [['date']],
+  lengths: [
+    ['date'],
+    [
+      'length',
+      'zone.fringe',
+      'zone.top',
+      'zone.crown',
+      'zone.left-side',
+      'zone.right-side',
+      'zone.back',
+      'zone.nape',
+    ],
+  ],
+  'skin-tests': [['appliedOn'], ['productLine'], ['result']],
+  appointments: [['start', 'date']],
+};
+const WHOSE = ['number', 'name', 'givenName', 'phone', 'email'];
+
+function lacksOf(run: ImportRun): { readonly field: string; readonly message: string }[] {
+  const { kind, settings, survey } = run;
+  const fields = IMPORT_FIELDS[kind];
+  const groups = kind === 'clients' ? NEEDED.clients : [WHOSE, ...NEEDED[kind]];
+  const lacking = groups.flatMap((keys) => {
+    if (keys.some((key) => key in settings.mapping)) return [];
+    const labels = keys.map((key) => fields.find((field) => field.key === key)?.label ?? key);
+    return [{ field: `mapping.${keys[0]}`, message: `Say which column holds: ${labels.join(', or ')}.` }];
+  });
+  const order = shownOrder(survey, dateColumns(kind, settings.mapping));
+  if (order === 'ask' && settings.dateOrder === null) {
+    lacking.push({
+      field: 'dateOrder',
+      message: 'Say whether the day or the month comes first: the dates in this file can be read both ways.',
+    });
+  }
+  return lacking;
+}

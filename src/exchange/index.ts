@@ -1,0 +1,11 @@
+export { DELIMITERS } from './csv-records.js';
+export { ENCODINGS } from './decode.js';
+export { ImportSettingsInput, ImportUploadInput } from './dto.js';
+export * from './entities.js';
+export { ExchangeModule } from './exchange.module.js';
+export type { Progress } from './import-runner.js';
+export { Imports, type Preview, type ShownLine } from './imports.js';
+export { FORMATS_OF, IMPORT_FIELDS, IMPORT_KINDS, type ImportField, type ImportKind } from './kinds.js';
+export { DATE_ORDERS } from './read-date.js';
+export { type ImportSettings, ON_DOUBLE, ON_SHARED } from './settings.js';
+export { isImportPiece, MOST_FILE_BYTES, tooLarge } from './upload-files.js';
