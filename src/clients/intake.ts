@@ -3,7 +3,7 @@ import type { EntityManager } from 'typeorm';
 import { validated } from '../base/index.js';
 import { type Actor, type Audit } from '../identity/index.js';
 import type { Salon } from '../salon/index.js';
-import { newId } from '../store/index.js';
+import { insertRows, newId } from '../store/index.js';
 import { checkedFields } from './checked-fields.js';
 import { NewClientDto } from './dto.js';
 import { Client } from './entities.js';
@@ -47,7 +47,7 @@ export function newClient(
 
 /** Stores many new clients at once; whoever calls puts them on the trail. */
 export async function insertClients(manager: EntityManager, clients: readonly Client[]): Promise<void> {
-  if (clients.length > 0) await manager.insert(Client, [...clients]);
+  await insertRows(manager, Client, clients);
 }
 
 function isEmpty(value: unknown): boolean {

@@ -1,8 +1,8 @@
 import type { EntityManager } from 'typeorm';
 import { DomainError } from '../base/index.js';
-import type { Client } from '../clients/index.js';
 import { newId } from '../store/index.js';
 import { type NamedClient, namedClient, whoOf } from './client-cells.js';
+import type { KnownClient } from './client-lookup.js';
 import { ImportedRow } from './entities.js';
 import { ClientFinder } from './find-client.js';
 import type { ImportRecord } from './records.js';
@@ -10,7 +10,11 @@ import { RowCells } from './row-cells.js';
 import { alone, type Taken, type Taking } from './taking.js';
 
 /** A row about a client who is here. */
-export type AboutClient = { readonly row: RowCells; readonly record: ImportRecord; readonly client: Client };
+export type AboutClient = {
+  readonly row: RowCells;
+  readonly record: ImportRecord;
+  readonly client: KnownClient;
+};
 
 /**
  * Takes rows that are about clients one by one: finds whom each is about, and lets `work` do the rest by itself, so that

@@ -1,8 +1,8 @@
 import type { EntityManager } from 'typeorm';
 import { DomainError } from '../base/index.js';
-import { type Client, foldName } from '../clients/index.js';
+import { foldName } from '../clients/index.js';
 import type { NamedClient } from './client-cells.js';
-import { ClientLookup, clientsById, rowsByKey } from './client-lookup.js';
+import { ClientLookup, type KnownClient, knownClients, rowsByKey } from './client-lookup.js';
 import type { RowCells } from './row-cells.js';
 import { digestOf } from './row-keys.js';
 
@@ -11,7 +11,7 @@ export function clientNumberKey(number: string): string {
   return digestOf(['client number', number.trim().toLowerCase()]);
 }
 
-export function fullName({ givenName, familyName }: Pick<Client, 'givenName' | 'familyName'>): string {
+export function fullName({ givenName, familyName }: Pick<KnownClient, 'givenName' | 'familyName'>): string {
   return `${givenName} ${familyName}`.trim();
 }
 
@@ -32,13 +32,13 @@ export class ClientFinder {
     const lookup = await ClientLookup.of(manager, salonId, {
       phones: named.flatMap(({ phone }) => phone ?? []),
       emails: named.flatMap(({ email }) => email ?? []),
-      birthdays: [],
+      born: [],
       names: named.flatMap(({ givenName, familyName }) =>
         givenName === '' ? [] : [`${givenName} ${familyName}`, `${familyName} ${givenName}`],
       ),
     });
     const numbers = new Map([...rows].map(([key, row]) => [key, row.clientId]));
-    for (const client of await clientsById(manager, [...numbers.values()])) lookup.add(client);
+    for (const client of await knownClients(manager, salonId, [...numbers.values()])) lookup.add(client);
     return new ClientFinder(lookup, numbers);
   }
 
@@ -46,7 +46,7 @@ export class ClientFinder {
    * The one client that is meant: by her number, else by phone or mail, else by name and birthday, else by a name that
    * only one client has. Throws IMPORT.NO_CLIENT or IMPORT.WHICH_CLIENT with the remedy.
    */
-  find(named: NamedClient, row: RowCells): Client {
+  find(named: NamedClient, row: RowCells): KnownClient {
     const { number, givenName, familyName, phone, email, birthday } = named;
     if (number !== '') {
       const known = this.lookup.get(this.numbers.get(clientNumberKey(number)) ?? '');
@@ -54,9 +54,9 @@ export class ClientFinder {
     }
     const sameContact = [...new Set([...this.lookup.withPhone(phone), ...this.lookup.withEmail(email)])];
     const given = foldName(givenName);
-    const fits = (client: Client) =>
+    const fits = (client: KnownClient) =>
       given === '' || foldName(client.givenName) === given || foldName(client.knownAs ?? '') === given;
-    const born = (client: Client) => !birthday || !client.birthday || client.birthday === birthday;
+    const born = (client: KnownClient) => !birthday || !client.birthday || client.birthday === birthday;
     const byContact = sameContact.filter((client) => fits(client) && born(client));
     if (byContact.length > 0) return onlyOne(byContact, row);
     const byName = given === '' ? [] : this.lookup.withName(givenName, familyName).filter(born);
@@ -73,7 +73,7 @@ export class ClientFinder {
   }
 }
 
-function onlyOne(clients: readonly Client[], row: RowCells): Client {
+function onlyOne(clients: readonly KnownClient[], row: RowCells): KnownClient {
   const [first] = clients;
   if (first && clients.length === 1) return first;
   throw DomainError.invalid(

@@ -1,11 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { type EntityManager, LessThan } from 'typeorm';
 import { Clock, DomainError, validated } from '../base/index.js';
-import { Client } from '../clients/index.js';
 import { type Actor, Audit, permits } from '../identity/index.js';
 import { type Salon, Salons, Service, Staff } from '../salon/index.js';
 import { newId, Reader, UnitOfWork } from '../store/index.js';
-import { clientsById } from './client-lookup.js';
+import { type KnownClient, knownClients } from './client-lookup.js';
 import { guessDelimiter } from './csv-records.js';
 import { ImportSettingsInput, ImportUploadInput } from './dto.js';
 import { ImportBatch, ImportRun, type Outcome, type ReportLine } from './entities.js';
@@ -262,7 +261,7 @@ export class Imports {
     const shown = found.slice(0, limit);
     const ids = shown.flatMap(({ line }) => line[4] ?? []);
     const clients = new Map(
-      (await clientsById(this.reader.manager, ids)).map((client) => [client.id, client]),
+      (await knownClients(this.reader.manager, run.salonId, ids)).map((client) => [client.id, client]),
     );
     return {
       lines: shown.map(({ line: [row, what, words, column, clientId, who] }) => ({
@@ -368,7 +367,7 @@ export class Imports {
   }
 }
 
-function nameNow(client: Client | undefined): string | undefined {
+function nameNow(client: KnownClient | undefined): string | undefined {
   return client && fullName(client);
 }
 
@@ -411,12 +410,13 @@ function dateColumns(kind: ImportKind, mapping: ColumnMapping): number[] {
 }
 
 function checkedMapping(given: Record<string, unknown>, run: ImportRun): ColumnMapping {
-  const mapping: Record<string, number> = {};
+  const mapping: Record<string, number> = { ...run.settings.mapping };
   const width = run.survey.headings.length;
   const known = new Set(IMPORT_FIELDS[run.kind].map(({ key }) => key));
   for (const [key, value] of Object.entries(given)) {
     const wrong = (message: string) => DomainError.invalid('INPUT.INVALID', `mapping.${key}`, message);
     if (!known.has(key)) throw wrong(`Columns: there is no field ${key.slice(0, 40)} in such a file.`);
+    delete mapping[key];
     if (value === null || value === '') continue;
     const column = typeof value === 'string' && /^\d{1,4}$/.test(value) ? Number(value) : value;
     if (typeof column !== 'number' || !Number.isInteger(column) || column < 0 || column >= width) {

@@ -3,6 +3,7 @@ export { ENCODINGS } from './decode.js';
 export { ImportSettingsInput, ImportUploadInput } from './dto.js';
 export * from './entities.js';
 export { ExchangeModule } from './exchange.module.js';
+export { type FileImport, importFile } from './import-file.js';
 export type { Progress } from './import-runner.js';
 export { Imports, type Preview, type ShownLine } from './imports.js';
 export { FORMATS_OF, IMPORT_FIELDS, IMPORT_KINDS, type ImportField, type ImportKind } from './kinds.js';

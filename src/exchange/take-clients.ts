@@ -12,9 +12,9 @@ import {
 } from '../clients/index.js';
 import { Audit } from '../identity/index.js';
 import { Salons, type Staff } from '../salon/index.js';
-import { newId } from '../store/index.js';
+import { insertRows, newId } from '../store/index.js';
 import { type NamedClient, namedClient, whoOf } from './client-cells.js';
-import { ClientLookup, clientsById, nameKey, rowsByKey } from './client-lookup.js';
+import { ClientLookup, type KnownClient, knownClients, nameKey, rowsByKey } from './client-lookup.js';
 import { ImportedRow } from './entities.js';
 import { clientNumberKey, fullName } from './find-client.js';
 import { lengthCell, staffNamed } from './named-things.js';
@@ -33,7 +33,11 @@ type ReadClient = {
 };
 
 /** What is to be written once every row of the batch is judged. */
-type Writing = { readonly clients: Client[]; readonly rows: ImportedRow[]; readonly fresh: Set<Client> };
+type Writing = {
+  readonly clients: Client[];
+  readonly rows: ImportedRow[];
+  readonly fresh: Map<string, Client>;
+};
 
 /**
  * Clients from a sheet or from cards. Who is here already is found by the key of an earlier import, else by phone or
@@ -58,22 +62,20 @@ export class TakeClients implements Taker {
     const lookup = await ClientLookup.of(manager, taking.salon.id, {
       phones: good.flatMap(({ fields }) => fields.phone ?? []),
       emails: good.flatMap(({ fields }) => fields.email ?? []),
-      birthdays: good.flatMap(({ fields }) => fields.birthday ?? []),
+      born: good.flatMap(({ named: { givenName, familyName, birthday } }) =>
+        birthday ? [{ givenName, familyName, birthday }] : [],
+      ),
       names: [],
     });
-    for (const client of await clientsById(
-      manager,
-      [...known.values()].map(({ clientId }) => clientId),
-    )) {
-      lookup.add(client);
-    }
-    const writing: Writing = { clients: [], rows: [], fresh: new Set() };
+    const ids = [...known.values()].map(({ clientId }) => clientId);
+    for (const client of await knownClients(manager, taking.salon.id, ids)) lookup.add(client);
+    const writing: Writing = { clients: [], rows: [], fresh: new Map() };
     const taken: Taken[] = [];
     for (const row of read) {
       taken.push('key' in row ? await this.judge(manager, row, { taking, known, lookup, writing }) : row);
     }
     await insertClients(manager, writing.clients);
-    if (writing.rows.length > 0) await manager.insert(ImportedRow, writing.rows);
+    await insertRows(manager, ImportedRow, writing.rows);
     return taken;
   }
 
@@ -119,7 +121,7 @@ export class TakeClients implements Taker {
       }
       const fresh = newClient(manager, taking.salon.id, row.fields, taking.now);
       writing.clients.push(fresh);
-      writing.fresh.add(fresh);
+      writing.fresh.set(fresh.id, fresh);
       lookup.add(fresh);
       this.remember(writing, known, row, fresh.id, taking);
       for (const key of seenKeys(row)) taking.seen?.note(key, row.record.row);
@@ -133,31 +135,33 @@ export class TakeClients implements Taker {
   private async merge(
     manager: EntityManager,
     row: ReadClient,
-    client: Client,
+    known: KnownClient,
     reason: string,
-    { taking, known, writing }: { taking: Taking; known: Map<string, ImportedRow>; writing: Writing },
+    batch: { taking: Taking; known: Map<string, ImportedRow>; writing: Writing },
     before?: ImportedRow,
   ): Promise<Taken> {
     const { who } = row;
+    const { taking, writing } = batch;
     const { onDouble } = taking.settings;
-    const firstRow = await rowInRun(manager, client.id, taking.runId, writing);
+    const firstRow = await rowInRun(manager, known.id, taking.runId, writing);
     const here =
       firstRow === undefined || firstRow === row.record.row
-        ? `${fullName(client)} is here already (${reason})`
+        ? `${fullName(known)} is here already (${reason})`
         : `The same person as row ${firstRow} (${reason})`;
     if (onDouble === 'skip')
-      return { outcome: 'skipped', words: `${here}; left out.`, clientId: client.id, who };
+      return { outcome: 'skipped', words: `${here}; left out.`, clientId: known.id, who };
     if (before) await this.rememberAnew(manager, before, row, taking);
-    else this.remember(writing, known, row, client.id, taking);
-    const said = writing.fresh.has(client) ? {} : { clientId: client.id };
+    else this.remember(writing, batch.known, row, known.id, taking);
+    const fresh = writing.fresh.get(known.id);
+    // What a check added is taken back: nobody could look it up.
+    const said = taking.seen && fresh ? {} : { clientId: known.id };
     if (onDouble === 'keep') return { outcome: 'same', words: `${here}; ours is kept.`, ...said, who };
-    const isNew = writing.fresh.has(client);
-    const ours = isNew ? client : await withHealth(manager, client);
+    const ours = fresh ?? (await wholeClient(manager, known.id));
     const changes = mergedFields(ours, row.fields, onDouble);
     const names = Object.keys(changes);
     if (names.length === 0) return { outcome: 'same', words: `${here}; nothing to add.`, ...said, who };
-    if (isNew) Object.assign(client, changes);
-    else await saveMerged(manager, this.audit, taking.actor, Object.assign(client, ours), changes);
+    if (fresh) Object.assign(fresh, changes);
+    else await saveMerged(manager, this.audit, taking.actor, ours, changes);
     return {
       outcome: 'changed',
       words: `${here}; takes over ${names.map(inWords).join(', ')}.`,
@@ -245,18 +249,18 @@ async function readClient(
   }
 }
 
-type Double = { readonly client: Client; readonly reason: string };
+type Double = { readonly client: KnownClient; readonly reason: string };
 
 /** The one client who is the same person. Throws IMPORT.WHICH_CLIENT, or IMPORT.OTHER_BIRTHDAY. */
 function findDouble({ fields, named }: ReadClient, lookup: ClientLookup): Double | undefined {
   const given = foldName(named.givenName);
-  const sameGiven = (client: Client) =>
+  const sameGiven = (client: KnownClient) =>
     foldName(client.givenName) === given || foldName(client.knownAs ?? '') === given;
-  const found = new Map<Client, string>();
+  const found = new Map<KnownClient, string>();
   for (const client of lookup.withNameAndBirthday(named.givenName, named.familyName, named.birthday)) {
     found.set(client, 'same name and birthday');
   }
-  const contacts: readonly (readonly [string, readonly Client[]])[] = [
+  const contacts: readonly (readonly [string, readonly KnownClient[]])[] = [
     ['same mail address', lookup.withEmail(fields.email ?? undefined)],
     ['same phone', lookup.withPhone(fields.phone ?? undefined)],
   ];
@@ -287,7 +291,7 @@ function findDouble({ fields, named }: ReadClient, lookup: ClientLookup): Double
 function sharing(
   { fields }: ReadClient,
   lookup: ClientLookup,
-): { client: Client; field: 'phone' | 'email' } | undefined {
+): { client: KnownClient; field: 'phone' | 'email' } | undefined {
   const [byPhone] = lookup.withPhone(fields.phone ?? undefined);
   if (byPhone) return { client: byPhone, field: 'phone' };
   const [byMail] = lookup.withEmail(fields.email ?? undefined);
@@ -334,12 +338,12 @@ async function rowInRun(
   return first?.rowNumber;
 }
 
-async function withHealth(manager: EntityManager, client: Client): Promise<Client> {
-  const row = await manager.findOne(Client, {
-    where: { id: client.id },
-    select: { id: true, healthNotes: true },
-  });
-  return Object.assign(client, { healthNotes: row?.healthNotes ?? '' });
+/** With the health notes, which are left out of every load that does not ask for them. */
+async function wholeClient(manager: EntityManager, id: string): Promise<Client> {
+  const client = await manager.findOneByOrFail(Client, { id });
+  const row = await manager.findOne(Client, { where: { id }, select: { id: true, healthNotes: true } });
+  client.healthNotes = row?.healthNotes ?? '';
+  return client;
 }
 
 function inWords(field: string): string {

@@ -1,4 +1,4 @@
-import { Imports, type ImportKind, type ImportRun } from '../../src/exchange/index.js';
+import { type ImportKind, type ImportRun, Imports } from '../../src/exchange/index.js';
 import { type Actor, SYSTEM } from '../../src/identity/index.js';
 import type { TestApp } from './app.js';
 

@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
+import { afterAll, beforeAll, describe, it, jest } from '@jest/globals';
 import { Client } from '../../src/clients/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { importAll } from '../factories/exchange.js';
