@@ -1,5 +1,6 @@
 import { type EntityManager, In } from 'typeorm';
 import { Client, foldName } from '../clients/index.js';
+import { isPostgres } from '../store/index.js';
 import { ImportedRow } from './entities.js';
 
 const CHUNK = 500;
@@ -128,7 +129,7 @@ async function clientsBorn(
   salonId: string,
   born: readonly Born[],
 ): Promise<KnownClient[]> {
-  const numbered = manager.connection.options.type === 'postgres';
+  const numbered = isPostgres(manager);
   const found: KnownClient[] = [];
   for (let i = 0; i < born.length; i += CHUNK) {
     const values: string[] = [salonId];

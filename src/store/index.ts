@@ -17,7 +17,6 @@ export { isPostgres } from './dialect.js';
 export { newId } from './ids.js';
 export { fileSealedWith, KeyError, keyFrom, keyring, newKeyText } from './keyring.js';
 export { insertRows } from './insert-rows.js';
-export { KeyError, keyFrom, keyring, newKeyText } from './keyring.js';
 export { loadForEdit } from './load-for-edit.js';
 export { loadKeys, readKeyFile, writeKeyFile } from './load-keys.js';
 export { Reader } from './reader.js';

@@ -1,4 +1,5 @@
 import type { EntityManager, EntityTarget, ObjectLiteral } from 'typeorm';
+import { isPostgres } from './dialect.js';
 
 /** SQLite binds at most 32,766 values to a statement, PostgreSQL 65,535. */
 const MOST_VALUES = 8000;
@@ -15,7 +16,7 @@ export async function insertRows<T extends ObjectLiteral>(
   const { tablePath, columns } = manager.connection.getMetadata(entity);
   const { driver } = manager.connection;
   const names = columns.map(({ databaseName }) => driver.escape(databaseName)).join(', ');
-  const numbered = manager.connection.options.type === 'postgres';
+  const numbered = isPostgres(manager);
   const together = Math.max(1, Math.floor(MOST_VALUES / columns.length));
   for (let i = 0; i < rows.length; i += together) {
     const values: unknown[] = [];

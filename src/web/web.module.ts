@@ -4,6 +4,7 @@ import { ClientsModule } from '../clients/index.js';
 import { ColourModule } from '../colour/index.js';
 import { ConsultationsModule } from '../consultations/index.js';
 import { CutsModule } from '../cuts/index.js';
+import { ExchangeModule } from '../exchange/index.js';
 import { PhotosModule } from '../photos/index.js';
 import { PrivacyModule } from '../privacy/index.js';
 import { RebookingModule } from '../rebooking/index.js';
@@ -32,6 +33,7 @@ import { GuestNextPages } from './guest-next.pages.js';
 import { GuestOfferPages } from './guest-offer.pages.js';
 import { GuestRoom } from './guest-room.js';
 import { LivePages } from './live.pages.js';
+import { ImportFormFilter, ImportList, ImportsPages } from './imports.pages.js';
 import { MessageRunsPages } from './message-runs.pages.js';
 import { MessageTemplatesPages } from './message-templates.pages.js';
 import { MessagesPages } from './messages.pages.js';
@@ -73,6 +75,7 @@ import { WaitingPages } from './waiting.pages.js';
     RemindersModule,
     PrivacyModule,
     ReportsModule,
+    ExchangeModule,
   ],
   controllers: [
     SignInPages,
@@ -81,6 +84,7 @@ import { WaitingPages } from './waiting.pages.js';
     PeoplePages,
     AuditPages,
     PrivacyPages,
+    ImportsPages,
     TodayPages,
     ClientsPages,
     CardPages,
@@ -125,6 +129,8 @@ import { WaitingPages } from './waiting.pages.js';
     GuestRoom,
     PhotoGallery,
     PhotoFormFilter,
+    ImportFormFilter,
+    ImportList,
   ],
 })
 export class WebModule {}
