@@ -76,6 +76,13 @@ export function mergedFields(
   return merged;
 }
 
+/** The client with these fields, found by them too. */
+export function mergeInto(client: Client, changes: ClientFieldValues): Client {
+  Object.assign(client, changes);
+  client.searchText = searchTextOf(client);
+  return client;
+}
+
 /** Stores a client whose fields were merged, and puts their names on the trail. */
 export async function saveMerged(
   manager: EntityManager,
@@ -84,9 +91,7 @@ export async function saveMerged(
   client: Client,
   changes: ClientFieldValues,
 ): Promise<void> {
-  Object.assign(client, changes);
-  client.searchText = searchTextOf(client);
-  await manager.save(client);
+  await manager.save(mergeInto(client, changes));
   await audit.record(manager, actor, {
     action: 'client.change',
     subjectKind: 'client',

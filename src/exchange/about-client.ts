@@ -91,9 +91,15 @@ export function nothingNew(
 }
 
 /** In a check: whether a row of an earlier batch, of which nothing was kept, said the same. */
-export function seenBefore(rowKey: string, { seen }: Taking): Omit<Taken, 'who'> | undefined {
+export function seenBefore(
+  rowKey: string,
+  record: ImportRecord,
+  { seen }: Taking,
+): Omit<Taken, 'who'> | undefined {
   const row = seen?.find(rowKey);
-  return row === undefined ? undefined : { outcome: 'same', words: `The same as row ${row}.` };
+  return row === undefined || row === record.row
+    ? undefined
+    : { outcome: 'same', words: `The same as row ${row}.` };
 }
 
 export async function remember(

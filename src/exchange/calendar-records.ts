@@ -8,6 +8,7 @@ const HEADINGS = [
   'UID',
   'Start',
   'End',
+  'Client',
   'Summary',
   'Guest name',
   'Guest mail',
@@ -69,12 +70,15 @@ function cellsOf(
       ? startsAt + length.toSeconds() * 1000
       : undefined;
   const guest = event.getFirstProperty('attendee');
+  const guestName = String(guest?.getParameter('cn') ?? '');
   return [
     text('uid'),
     written(startsAt),
     endsAt === undefined ? '' : written(endsAt),
+    // A salon's calendar has the client in its title, where it has not invited her.
+    guestName || text('summary'),
     text('summary'),
-    String(guest?.getParameter('cn') ?? ''),
+    guestName,
     String(guest?.getFirstValue() ?? '').replace(/^mailto:/i, ''),
     text('categories'),
     text('location'),

@@ -31,8 +31,8 @@ export function nameKey(givenName: string, familyName: string): string {
 
 function put(map: Map<string, KnownClient[]>, key: string, client: KnownClient): void {
   const list = map.get(key);
-  if (list) list.push(client);
-  else map.set(key, [client]);
+  if (!list) map.set(key, [client]);
+  else if (!list.includes(client)) list.push(client);
 }
 
 /** Clients that rows of a batch may mean, found with a few questions for all of them; new ones can be added. */
@@ -58,6 +58,11 @@ export class ClientLookup {
   add(client: KnownClient): void {
     if (this.byId.has(client.id)) return;
     this.byId.set(client.id, client);
+    this.learn(client);
+  }
+
+  /** Finds a client who is here by what she has come to have as well. */
+  learn(client: KnownClient): void {
     const key = nameKey(client.givenName, client.familyName);
     if (client.phone) put(this.phones, client.phone, client);
     if (client.email) put(this.emails, client.email, client);

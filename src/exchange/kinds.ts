@@ -113,6 +113,7 @@ const PERSON: readonly ImportField[] = [
       'birthday',
       'date of birth',
       'dob',
+      'd o b',
       'birth date',
       'birthdate',
       'born',

@@ -4,7 +4,20 @@ import { isDate } from '../base/index.js';
 export const DATE_ORDERS = ['day-first', 'month-first'] as const;
 export type DateOrder = (typeof DATE_ORDERS)[number];
 
-const MONTHS = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec'];
+const MONTHS = [
+  'january',
+  'february',
+  'march',
+  'april',
+  'may',
+  'june',
+  'july',
+  'august',
+  'september',
+  'october',
+  'november',
+  'december',
+];
 const YEAR_FIRST = /^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$/;
 const BASIC = /^(\d{4})(\d{2})(\d{2})$/;
 const YEAR_LAST = /^(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d{2})$/;
@@ -72,7 +85,7 @@ export function readDate(text: string, order: DateOrder | undefined, latestYear:
     return dateText(wholeYear(year, latestYear), month, day);
   }
   const spoken = typed.replace(/^\d/.test(typed) ? /^$/ : DAY_NAME, (lead) =>
-    MONTHS.includes(lead.slice(0, 3)) ? lead : '',
+    monthOf(lead.replace(/[^a-z]/g, '')) > 0 ? lead : '',
   );
   const [, day, word, year] = DAY_MONTH_WORD.exec(spoken) ?? [];
   if (day && word && year) return named(word, day, year, latestYear);
@@ -80,8 +93,13 @@ export function readDate(text: string, order: DateOrder | undefined, latestYear:
   return word2 && day2 && year2 ? named(word2, day2, year2, latestYear) : undefined;
 }
 
+/** 1 to 12 for an English month or a beginning of it of three letters or more; 0 for any other word. */
+function monthOf(word: string): number {
+  return word.length < 3 ? 0 : MONTHS.findIndex((month) => month.startsWith(word)) + 1;
+}
+
 function named(word: string, day: string, year: string, latestYear: number): string | undefined {
-  const month = MONTHS.indexOf(word.slice(0, 3)) + 1;
+  const month = monthOf(word);
   return month === 0 ? undefined : dateText(wholeYear(year, latestYear), month, Number(day));
 }
 

@@ -56,6 +56,11 @@ export class RowCells {
     return undefined;
   }
 
+  /** What a room says of a field, by the heading of its column. */
+  note(key: string, message: string): void {
+    this.problems.push({ field: this.column(key), message });
+  }
+
   /** Throws IMPORT.ROW with all that was found wrong. */
   requireNone(): void {
     if (this.problems.length === 0) return;

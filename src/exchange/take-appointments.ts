@@ -72,7 +72,7 @@ export class TakeAppointments implements Taker {
       if (!same) throw changedSince('appointment');
       return same;
     }
-    const seen = seenBefore(rowKey, taking);
+    const seen = seenBefore(rowKey, record, taking);
     if (seen) return seen;
     const memory = { clientId: client.id, rowKey, digest };
     const ours = await manager.findOneBy(Appointment, { clientId: client.id, startsAt, state: 'booked' });
@@ -94,7 +94,7 @@ export class TakeAppointments implements Taker {
     // She made this booking long ago, and has been told of it then.
     await manager.delete(Message, { appointmentId: made.id, kind: 'appointment-confirmation' });
     await remember(manager, 'appointments', { ...memory, subjectId: made.id }, record, taking);
-    return { outcome: 'new', words: `New: ${service.name}, ${when.date} ${when.time}, with ${staff.name}.` };
+    return { outcome: 'new', words: `${service.name}, ${when.date} ${when.time}, with ${staff.name}.` };
   }
 }
 

@@ -7,6 +7,7 @@ import {
   foldName,
   insertClients,
   mergedFields,
+  mergeInto,
   newClient,
   saveMerged,
 } from '../clients/index.js';
@@ -102,15 +103,11 @@ export class TakeClients implements Taker {
       const reason = again ? `the same client number as row ${before.rowNumber}` : 'imported before';
       return await this.merge(manager, row, client, reason, batch, before);
     }
-    const seenAt =
-      taking.seen &&
-      seenKeys(row)
-        .map((key) => taking.seen?.find(key))
-        .find(Boolean);
+    const earlier = earlierRow(row, taking);
     try {
       const double = findDouble(row, lookup);
       if (double) return await this.merge(manager, row, double.client, double.reason, batch);
-      if (seenAt !== undefined) return mergedUnseen(taking, seenAt, row);
+      if (earlier !== undefined) return mergedUnseen(taking, earlier, row);
       const shares = sharing(row, lookup);
       if (shares && taking.settings.onShared === 'refuse') {
         throw DomainError.invalid(
@@ -125,7 +122,8 @@ export class TakeClients implements Taker {
       lookup.add(fresh);
       this.remember(writing, known, row, fresh.id, taking);
       for (const key of seenKeys(row)) taking.seen?.note(key, row.record.row);
-      const words = shares ? `New. Shares a ${shares.field} with ${fullName(shares.client)}.` : 'New.';
+      const contact = shares?.field === 'phone' ? 'phone' : 'mail address';
+      const words = shares ? `Shares a ${contact} with ${fullName(shares.client)}.` : '';
       return { outcome: 'new', words, ...(!taking.seen && { clientId: fresh.id }), who };
     } catch (error) {
       return refusedBy(error, who);
@@ -137,7 +135,7 @@ export class TakeClients implements Taker {
     row: ReadClient,
     known: KnownClient,
     reason: string,
-    batch: { taking: Taking; known: Map<string, ImportedRow>; writing: Writing },
+    batch: { taking: Taking; known: Map<string, ImportedRow>; lookup: ClientLookup; writing: Writing },
     before?: ImportedRow,
   ): Promise<Taken> {
     const { who } = row;
@@ -160,8 +158,9 @@ export class TakeClients implements Taker {
     const changes = mergedFields(ours, row.fields, onDouble);
     const names = Object.keys(changes);
     if (names.length === 0) return { outcome: 'same', words: `${here}; nothing to add.`, ...said, who };
-    if (fresh) Object.assign(fresh, changes);
+    if (fresh) mergeInto(fresh, changes);
     else await saveMerged(manager, this.audit, taking.actor, ours, changes);
+    batch.lookup.learn(Object.assign(known, changes));
     return {
       outcome: 'changed',
       words: `${here}; takes over ${names.map(inWords).join(', ')}.`,
@@ -220,9 +219,8 @@ async function readClient(
     const stylist = staffNamed(row, staff);
     const circumference = lengthCell(row, 'headCircumference', settings.units);
     if (named.givenName === '') row.wrong('name', 'this row has no name. Write at least a given name.');
-    row.requireNone();
     const given: Record<string, unknown> = {
-      givenName: named.givenName,
+      givenName: named.givenName || '?',
       familyName: named.familyName,
       phone: named.phone,
       email: named.email,
@@ -237,15 +235,18 @@ async function readClient(
     const told = Object.fromEntries(
       Object.entries(given).filter(([, value]) => value !== '' && value !== undefined),
     );
-    const fields = await checkedClient(manager, salon, told, now);
+    // All that is wrong with a row is said at once.
+    const fields = await checkedClient(manager, salon, told, now).catch((error: unknown) => {
+      if (!(error instanceof DomainError)) throw error;
+      for (const { field, message } of error.fields) row.note(field, message);
+      return {};
+    });
+    row.requireNone();
     const identity = [nameKey(named.givenName, named.familyName), named.phone, named.email, named.birthday];
     const key = named.number ? clientNumberKey(named.number) : digestOf(['client', ...identity]);
     return { record, who, named, fields, key, digest: digestOf([fields]) };
   } catch (error) {
-    return refusedBy(
-      error instanceof DomainError && error.code !== 'IMPORT.ROW' ? row.renamed(error) : error,
-      who,
-    );
+    return refusedBy(error, who);
   }
 }
 
@@ -307,6 +308,14 @@ function seenKeys({ named, fields, key }: ReadClient): string[] {
     ...(fields.email ? [`mail ${fields.email} ${given}`] : []),
     ...(fields.birthday ? [`born ${fields.birthday} ${nameKey(named.givenName, named.familyName)}`] : []),
   ];
+}
+
+/** In a check: the row of an earlier batch, of which nothing was kept, that is the same person. */
+function earlierRow(row: ReadClient, { seen }: Taking): number | undefined {
+  if (!seen) return undefined;
+  const rows = seenKeys(row).map((key) => seen.find(key));
+  // Its own row is there when the database had a batch done twice.
+  return rows.find((found) => found !== undefined && found !== row.record.row);
 }
 
 /** What a check says of a double inside the file whose first row is no longer at hand. */

@@ -79,7 +79,7 @@ export class TakeLengths implements Taker {
         if (!same) throw changedSince('cut');
         return same;
       }
-      const seen = seenBefore(rowKey, taking);
+      const seen = seenBefore(rowKey, record, taking);
       if (seen) return seen;
       const visits = await manager.findBy(Visit, { clientId: client.id, visitOn: cutOn });
       let visit = visits.find(({ formulaId }) => formulaId === null) ?? visits[0];
@@ -110,7 +110,7 @@ export class TakeLengths implements Taker {
         taking,
       );
       const zones = lengths.map(({ zone }) => zone).join(', ');
-      return { outcome: 'new', words: `New: lengths left on ${cutOn} at ${zones}.` };
+      return { outcome: 'new', words: `Lengths left on ${cutOn} at ${zones}.` };
     });
   }
 

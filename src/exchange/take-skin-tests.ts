@@ -96,7 +96,7 @@ export class TakeSkinTests implements Taker {
       return await this.takeReaction(manager, about, taking);
     }
     if (before) throw changedSince('skin test');
-    const again = seenBefore(rowKey, taking);
+    const again = seenBefore(rowKey, record, taking);
     if (again) return again;
     const memory = { clientId: client.id, rowKey, digest };
     if (ours) {
@@ -122,7 +122,7 @@ export class TakeSkinTests implements Taker {
       taking.now,
     );
     await remember(manager, 'skin-tests', { ...memory, subjectId: test.id }, record, taking);
-    return { outcome: 'new', words: counts || `New: ${productLine}, ${result}, marked as taken over.` };
+    return { outcome: 'new', words: counts || `${productLine}, ${result}; marked as taken over.` };
   }
 
   /** A reaction that no whole skin test tells of: a safety note, which bars colour. */
@@ -137,7 +137,7 @@ export class TakeSkinTests implements Taker {
     const digest = digestOf(told);
     const same = before && nothingNew(before, digest, record, taking);
     if (same) return same;
-    const again = seenBefore(rowKey, taking);
+    const again = seenBefore(rowKey, record, taking);
     if (again) return again;
     const words = `Taken over from other records: ${told.join(', ')}.`;
     const note = await this.outside.noteReaction(manager, client.id, words, taking.actor, taking.now);

@@ -58,7 +58,7 @@ export class TakeVisits implements Taker {
         if (!same) throw changedSince('visit');
         return same;
       }
-      const seen = seenBefore(rowKey, taking);
+      const seen = seenBefore(rowKey, record, taking);
       if (seen) return seen;
       const ours = await manager.findOneBy(Visit, { clientId: client.id, visitOn, serviceId: service.id });
       if (ours) {
@@ -86,7 +86,7 @@ export class TakeVisits implements Taker {
         record,
         taking,
       );
-      return { outcome: 'new', words: `New: ${service.name} on ${visitOn} with ${staff.name}.` };
+      return { outcome: 'new', words: `${service.name} on ${visitOn} with ${staff.name}.` };
     });
   }
 }

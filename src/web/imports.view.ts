@@ -139,6 +139,8 @@ export function setUpView(
   const parties = kind === 'visits' || kind === 'lengths' || kind === 'appointments';
   return {
     form,
+    // Once there is a report, that is what is looked at.
+    folded: run.pass !== null && form.problems.length === 0,
     columns: columnBoxes(kind, preview),
     choices: CHOICES,
     asksOrder: dates && format === 'csv',

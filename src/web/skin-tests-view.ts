@@ -55,6 +55,8 @@ export function testView(test: StandingTest, salon: Salon, staff: readonly Staff
     seen: test.seen,
     next: nextStep(test),
     readOnce: test.result === 'clear',
+    takenOver:
+      typeof test.takenOverAt === 'number' ? dayText(dateIn(salon.zone, test.takenOverAt), spoken) : '',
   };
 }
 

@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import type { Command } from 'commander';
 import { MIGRATIONS } from '../../../migrations/index.js';
 import { ENTITIES } from '../../entities.js';
+import { isImportPiece } from '../../exchange/index.js';
 import { isPhotoName } from '../../photos/index.js';
 import {
   giveUp,
@@ -45,7 +46,9 @@ async function transaction(
 async function rotate(settings: Settings): Promise<Told> {
   const { healthKey, keyFile, dataDir } = settings;
   const sealEverything = async (): Promise<number> =>
-    (await transaction(settings, sealAnew)) + (await sealFilesAnew(join(dataDir, 'photos'), isPhotoName));
+    (await transaction(settings, sealAnew)) +
+    (await sealFilesAnew(join(dataDir, 'photos'), isPhotoName)) +
+    (await sealFilesAnew(join(dataDir, 'imports'), isImportPiece));
   if (healthKey !== undefined) {
     keyring.use(loadKeys({ key: healthKey, keyFile }));
     const count = await sealEverything();
