@@ -1,6 +1,7 @@
 import { Command, CommanderError } from 'commander';
 import { addAudit } from './commands/audit.js';
 import { addBackup } from './commands/backup.js';
+import { addImport } from './commands/import.js';
 import { addKey } from './commands/key.js';
 import { addMigrate } from './commands/migrate.js';
 import { addRun } from './commands/run.js';
@@ -33,6 +34,7 @@ export function operatorProgram(): Command {
   addBackup(program);
   addUser(program);
   addKey(program);
+  addImport(program);
   addAudit(program);
   for (const command of everyCommand(program)) command.exitOverride().copyInheritedSettings(program);
   return program;
