@@ -15,8 +15,8 @@ export {
 } from './columns.js';
 export { isPostgres } from './dialect.js';
 export { newId } from './ids.js';
-export { fileSealedWith, KeyError, keyFrom, keyring, newKeyText } from './keyring.js';
 export { insertRows } from './insert-rows.js';
+export { fileSealedWith, KeyError, keyFrom, keyring, newKeyText } from './keyring.js';
 export { loadForEdit } from './load-for-edit.js';
 export { loadKeys, readKeyFile, writeKeyFile } from './load-keys.js';
 export { Reader } from './reader.js';
