@@ -4,6 +4,7 @@ import { BookSteps1764075600000 } from './1764075600000-book-steps.js';
 import { Reports1764079200000 } from './1764079200000-reports.js';
 import { Identity1764082800000 } from './1764082800000-identity.js';
 import { Chairside1764086400000 } from './1764086400000-chairside.js';
+import { Desk1764090000000 } from './1764090000000-desk.js';
 import { Sittings1764093600000 } from './1764093600000-sittings.js';
 import { Imports1764104400000 } from './1764104400000-imports.js';
 import { PostgresGuards1764111600000 } from './1764111600000-postgres-guards.js';
@@ -17,6 +18,7 @@ export const MIGRATIONS = [
   Reports1764079200000,
   Identity1764082800000,
   Chairside1764086400000,
+  Desk1764090000000,
   Sittings1764093600000,
   Imports1764104400000,
   PostgresGuards1764111600000,

@@ -84,6 +84,13 @@ export class BookController {
     return { appointment: await this.book.arrive(requireId(id, 'id'), actor) };
   }
 
+  @Post('appointments/:id/seating')
+  @HttpCode(200)
+  @ApiOperation({ summary: 'The client sits in the chair' })
+  async seat(@Param('id') id: string, @By() actor: Actor) {
+    return { appointment: await this.book.seat(requireId(id, 'id'), actor) };
+  }
+
   @Post('appointments/:id/no-show')
   @HttpCode(200)
   @ApiOperation({ summary: 'The client did not come' })

@@ -16,6 +16,8 @@ export { toE164 } from './phone.js';
 export { projectRoot } from './project-root.js';
 export {
   addDays,
+  type ClockChange,
+  clockChangeOn,
   dateIn,
   dateInWords,
   dayBounds,

@@ -33,6 +33,21 @@ export function dayBounds(zone: string, date: string): { startsAt: number; endsA
   };
 }
 
+/** A change of the clock: at which instant, and what it shows just before and from then on, as 'HH:MM'. */
+export type ClockChange = { readonly at: number; readonly from: string; readonly to: string };
+
+/** The change of the clock on a calendar day in a zone, or undefined: nearly every day has none. */
+export function clockChangeOn(zone: string, date: string): ClockChange | undefined {
+  const { startsAt, endsAt } = dayBounds(zone, date);
+  const before = Temporal.Instant.fromEpochMilliseconds(startsAt - 1).toZonedDateTimeISO(zone);
+  const change = before.getTimeZoneTransition('next');
+  if (!change || change.epochMilliseconds >= endsAt) return undefined;
+  const at = change.epochMilliseconds;
+  const last = Temporal.Instant.fromEpochMilliseconds(at - 60_000).toZonedDateTimeISO(zone);
+  const from = last.toPlainTime().add({ minutes: 1 }).toString({ smallestUnit: 'minute' });
+  return { at, from, to: timeIn(zone, at) };
+}
+
 export function addDays(date: string, days: number): string {
   return Temporal.PlainDate.from(date).add({ days }).toString();
 }

@@ -198,23 +198,40 @@ export class Book {
    * was given the time meanwhile (BOOK.TAKEN).
    */
   async arrive(id: string, actor: Actor): Promise<Appointment> {
-    return await this.change(async (manager) => {
+    return await this.change((manager) => this.arriveIn(manager, id, actor));
+  }
+
+  /** As `arrive`, in the caller's unit of work, to be run through `change`. */
+  async arriveIn(manager: EntityManager, id: string, actor: Actor): Promise<Appointment> {
+    const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT);
+    requireStep(appointment.state, 'arrive');
+    const zone = await zoneOf(manager, appointment);
+    const date = dateIn(zone, appointment.startsAt);
+    if (date !== dateIn(zone, this.clock.now())) {
+      throw new DomainError(
+        'refused',
+        'BOOK.NOT_TODAY',
+        `This appointment is for ${date}. Move it to today first.`,
+      );
+    }
+    if (appointment.state === 'no-show') {
+      await takeClaims(manager, appointment, await freeClaims(manager, appointment));
+    }
+    appointment.state = 'arrived';
+    appointment.arrivedAt = this.clock.now();
+    return await this.stepped(manager, actor, appointment, 'arrived', 'appointment.arrive');
+  }
+
+  /** She sits in the chair. Once seated, nothing changes. Throws BOOK.NOT_FOUND and BOOK.WRONG_STATE. */
+  async seat(id: string, actor: Actor): Promise<Appointment> {
+    return await this.units.run(async (manager) => {
       const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT);
-      requireStep(appointment.state, 'arrive');
-      const zone = await zoneOf(manager, appointment);
-      const date = dateIn(zone, appointment.startsAt);
-      if (date !== dateIn(zone, this.clock.now())) {
-        throw new DomainError(
-          'refused',
-          'BOOK.NOT_TODAY',
-          `This appointment is for ${date}. Move it to today first.`,
-        );
-      }
-      if (appointment.state === 'no-show') {
-        await takeClaims(manager, appointment, await freeClaims(manager, appointment));
-      }
-      appointment.state = 'arrived';
-      return await this.stepped(manager, actor, appointment, 'arrived', 'appointment.arrive');
+      requireStep(appointment.state, 'seat');
+      if (typeof appointment.seatedAt === 'number') return appointment;
+      appointment.seatedAt = this.clock.now();
+      await manager.save(appointment);
+      await this.record(manager, actor, 'appointment.seat', appointment);
+      return appointment;
     });
   }
 
@@ -223,7 +240,7 @@ export class Book {
     return await this.units.run(async (manager) => {
       const appointment = await loadForEdit(manager, Appointment, id, APPOINTMENT);
       requireStep(appointment.state, 'unArrive');
-      appointment.state = 'booked';
+      Object.assign(appointment, { state: 'booked', arrivedAt: null, seatedAt: null });
       return await this.stepped(manager, actor, appointment, 'unArrived', 'appointment.un-arrive');
     });
   }

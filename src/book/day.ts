@@ -41,6 +41,9 @@ export type LaidOutAppointment = DayAppointment & {
   /** Names of the chairs, basins and rooms it holds, in order of time. */
   readonly resources: readonly string[];
   readonly confirmed: boolean;
+  /** Since when the client has been here, and in the chair; null while she is not, or where nobody noted it. */
+  readonly arrivedAt: number | null;
+  readonly seatedAt: number | null;
   /** Booked ahead as part of a series. */
   readonly seriesId: string | null;
 };
@@ -182,6 +185,8 @@ function described(appointment: Appointment, names: Names, zone: string): LaidOu
     resources: names.resources.get(id) ?? [],
     confirmed: typeof appointment.confirmedAt === 'number',
     seriesId: appointment.seriesId ?? null,
+    arrivedAt: appointment.arrivedAt ?? null,
+    seatedAt: appointment.seatedAt ?? null,
     ...timed(appointment, zone),
   };
 }

@@ -106,6 +106,14 @@ export class Appointment extends EditableRow {
   /** When the client said that she will come, at the time it stands at now. */
   @InstantColumn({ nullable: true })
   confirmedAt?: number | null;
+
+  /** When the client came to the desk, as far as it was noted; a no-show and a fresh booking have none. */
+  @InstantColumn({ nullable: true })
+  arrivedAt?: number | null;
+
+  /** When she sat down in the chair. */
+  @InstantColumn({ nullable: true })
+  seatedAt?: number | null;
 }
 
 const heldOnce = (column: string) =>

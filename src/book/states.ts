@@ -1,7 +1,7 @@
 import { DomainError } from '../base/index.js';
 import type { AppointmentState } from './entities.js';
 
-export type Step = 'move' | 'cancel' | 'arrive' | 'unArrive' | 'noShow' | 'markDone' | 'confirm';
+export type Step = 'move' | 'cancel' | 'arrive' | 'seat' | 'unArrive' | 'noShow' | 'markDone' | 'confirm';
 
 /**
  * From which states each step may be taken. A visit proves that its client came, so an appointment may be done without
@@ -11,6 +11,7 @@ const FROM: Readonly<Record<Step, readonly AppointmentState[]>> = {
   move: ['booked'],
   cancel: ['booked'],
   arrive: ['booked', 'no-show'],
+  seat: ['arrived'],
   unArrive: ['arrived'],
   noShow: ['booked'],
   markDone: ['booked', 'arrived'],
@@ -21,6 +22,7 @@ const STEP_WORDS: Readonly<Record<Step, string>> = {
   move: 'move it',
   cancel: 'cancel it',
   arrive: 'mark the client as arrived',
+  seat: 'show the client to the chair',
   unArrive: 'take the arrival back',
   noShow: 'mark it as a no-show',
   markDone: 'complete it',

@@ -36,34 +36,46 @@ export class Clients {
 
   /** Throws INPUT.INVALID or CLIENT.INVALID naming the fields, SALON.NOT_FOUND, CLIENT.HEALTH_FORBIDDEN. */
   async add(input: unknown, actor: Actor): Promise<SavedClient> {
-    const { salonId, ...given } = await validated(NewClientDto, input);
+    const wanted = await validated(NewClientDto, input);
+    const { id } = await this.units.run((manager) => this.addIn(manager, wanted, actor));
+    return await this.saved(id);
+  }
+
+  /** Throws what `add` would throw for this input, and writes nothing. */
+  async check(wanted: NewClientDto, actor: Actor): Promise<void> {
+    const { salonId, ...given } = wanted;
+    requireHealthRight(given.healthNotes, actor);
+    const { manager } = this.reader;
+    await checkedFields(manager, await salonOf(manager, salonId), given, this.clock.now());
+  }
+
+  /** As `add`, in the caller's unit of work. */
+  async addIn(manager: EntityManager, wanted: NewClientDto, actor: Actor): Promise<Client> {
+    const { salonId, ...given } = wanted;
     requireHealthRight(given.healthNotes, actor);
     const now = this.clock.now();
-    const id = newId();
-    await this.units.run(async (manager) => {
-      const salon = await salonOf(manager, salonId);
-      const fields = await checkedFields(manager, salon, given, now);
-      const client = manager.create(Client, {
-        familyName: '',
-        knownAs: null,
-        phone: null,
-        notes: '',
-        healthNotes: '',
-        ...fields,
-        id,
-        salonId,
-        addedAt: now,
-      });
-      client.searchText = searchTextOf(client);
-      await manager.insert(Client, client);
-      await this.audit.record(manager, actor, {
-        action: 'client.add',
-        subjectKind: 'client',
-        subjectId: id,
-        details: { fields: Object.keys(fields).join(' ') },
-      });
+    const salon = await salonOf(manager, salonId);
+    const fields = await checkedFields(manager, salon, given, now);
+    const client = manager.create(Client, {
+      familyName: '',
+      knownAs: null,
+      phone: null,
+      notes: '',
+      healthNotes: '',
+      ...fields,
+      id: newId(),
+      salonId,
+      addedAt: now,
     });
-    return await this.saved(id);
+    client.searchText = searchTextOf(client);
+    await manager.insert(Client, client);
+    await this.audit.record(manager, actor, {
+      action: 'client.add',
+      subjectKind: 'client',
+      subjectId: client.id,
+      details: { fields: Object.keys(fields).join(' ') },
+    });
+    return client;
   }
 
   /**

@@ -1,5 +1,6 @@
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { may } from '../identity/index.js';
+import { isByItself } from './by-itself.js';
 import { takeNotice } from './notice.js';
 
 export type PageData = Readonly<Record<string, unknown>> & { readonly heading: string };
@@ -43,7 +44,8 @@ export async function renderGuestPage(
     page: name,
     host,
     principal: null,
-    notice: takeNotice(request, reply),
+    // What was left for the person is not for a page that looks by itself.
+    notice: isByItself(request) ? '' : takeNotice(request, reply),
   });
   await reply
     .header('content-type', 'text/html; charset=utf-8')

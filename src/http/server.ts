@@ -15,6 +15,7 @@ import { AccountMail, SignIn } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
 import { Reader, type Settings, Shared, secretFor } from '../store/index.js';
 import { joinAccountMail } from './account-mail.js';
+import { isByItself } from './by-itself.js';
 import { cookieName, cookieOptions, SESSION_COOKIE } from './cookies.js';
 import { ErrorFilter } from './error.filter.js';
 import { problemOf } from './problem.js';
@@ -39,11 +40,6 @@ const ONE_YEAR_SECONDS = 31_536_000;
 
 function bearer(request: FastifyRequest): string | undefined {
   return /^Bearer ([\w-]{20,200})$/.exec(request.headers.authorization ?? '')?.[1];
-}
-
-/** What an open page asks without anybody's doing, to show the newest; it must not keep a session alive. */
-function isByItself({ headers }: FastifyRequest): boolean {
-  return headers['x-by-itself'] !== undefined || headers.accept === 'text/event-stream';
 }
 
 function isApi(request: FastifyRequest): boolean {

@@ -1,13 +1,14 @@
 import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { addDays, DomainError, dateIn, isDate, timeIn } from '../base/index.js';
-import { type Appointment, Book, namedSitting, Slots } from '../book/index.js';
+import { type Appointment, Book, namedSitting, Obstacles, Slots } from '../book/index.js';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
+import { By, leaveNotice, Needs, type Problem, renderPage, Who } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
 import { Messages } from '../reminders/index.js';
 import { Salons } from '../salon/index.js';
 import { BookedAhead } from './booked-ahead.js';
+import { conflictView } from './conflict-view.js';
 import { entryOf } from './day-view.js';
 import { dayText } from './days.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
@@ -24,9 +25,15 @@ const SLOTS_SHOWN = 60;
 /** What the desk presses once, and what is said afterwards. */
 const PRESSES = {
   arrive: 'has arrived',
+  seat: 'is in the chair',
   'un-arrive': 'is booked again, not arrived',
   'no-show': 'is marked as a no-show',
 } as const;
+
+/** A page of the book that a form came from and may lead back to. */
+function ownBook(back: string | undefined): string | undefined {
+  return back !== undefined && /^\/(today|week)(\?[\w=&-]*)?$/.test(back) ? back : undefined;
+}
 
 @Controller('appointments/:id')
 export class AppointmentPages {
@@ -36,6 +43,7 @@ export class AppointmentPages {
     private readonly clients: Clients,
     private readonly book: Book,
     private readonly slots: Slots,
+    private readonly obstacles: Obstacles,
     private readonly ahead: BookedAhead,
     private readonly messages: Messages,
     private readonly freed: FreedTimes,
@@ -63,14 +71,14 @@ export class AppointmentPages {
     @Param('press') press: string,
     @Body() body: unknown,
   ): Promise<void> {
-    const values = typedValues(body);
+    const { back, ...values } = typedValues(body);
     const setting = await this.front.setting(principal);
     await answerForm({
       reply,
       values,
-      again: (form) =>
+      again: (form, problem) =>
         press === 'move'
-          ? this.showMove(request, reply, principal, id, form)
+          ? this.showMove(request, reply, principal, id, form, problem, back)
           : this.show(request, reply, principal, id, form),
       work: async () => {
         const { appointment, said } = await this.pressed(press, id, values, actor);
@@ -79,7 +87,8 @@ export class AppointmentPages {
         // Somebody waits for just such a time: the page of what was cancelled shows who.
         const waits = press === 'cancel' && (await this.freed.of(appointment, setting))?.matches.length;
         const date = dateIn(setting.salon.zone, appointment.startsAt);
-        await reply.redirect(waits ? `/appointments/${id}#freed` : `/today?date=${date}#a-${id}`, 303);
+        const day = ownBook(back) ?? `/today?date=${date}#a-${id}`;
+        await reply.redirect(waits ? `/appointments/${id}#freed` : day, 303);
       },
     });
   }
@@ -117,6 +126,8 @@ export class AppointmentPages {
     switch (press) {
       case 'arrive':
         return { appointment: await this.book.arrive(id, actor), said: PRESSES.arrive };
+      case 'seat':
+        return { appointment: await this.book.seat(id, actor), said: PRESSES.seat };
       case 'un-arrive':
         return { appointment: await this.book.unArrive(id, actor), said: PRESSES['un-arrive'] };
       case 'no-show':
@@ -203,6 +214,8 @@ export class AppointmentPages {
     principal: Principal,
     id: string,
     form: FormState,
+    problem?: Problem,
+    back?: string,
   ): Promise<void> {
     const appointment = await this.book.get(id);
     const view = await this.view(principal, appointment);
@@ -221,9 +234,15 @@ export class AppointmentPages {
       minutes: view.minutes,
       limit: SLOTS_SHOWN,
     });
+    const standing = { ...appointment, minutes: view.minutes };
+    const conflict =
+      problem &&
+      (await conflictView({ values: form.values, problem, standing }, this.obstacles, salon, spoken));
     await renderPage(request, reply, 'move', {
       heading: `Move ${view.name}’s appointment`,
       ...view,
+      conflict: conflict && { ...conflict, action: `/appointments/${id}/move`, version: view.version },
+      back: ownBook(back),
       form: { ...form, values: { ...form.values, date: fromDate, staffId } },
       stylists: staffOptions(await this.front.stylists(salon.id)),
       services: serviceOptions(await this.front.services(salon.id)),

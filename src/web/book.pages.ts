@@ -1,7 +1,7 @@
 import { Body, Controller, Get, Post, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { addDays, dateIn, isDate } from '../base/index.js';
-import { Book, type Slot, Slots } from '../book/index.js';
+import { Book, Obstacles, type Slot, Slots } from '../book/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
 import { By, leaveNotice, Needs, type Problem, renderPage, Who } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
@@ -10,6 +10,7 @@ import type { Service, Staff } from '../salon/index.js';
 import { CAUTIONS } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
 import { windowView } from './card-view.js';
+import { conflictView } from './conflict-view.js';
 import { dayText, momentText } from './days.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front, type Setting, serviceOptions, staffOptions } from './front.js';
@@ -42,6 +43,7 @@ export class BookPages {
     private readonly clients: Clients,
     private readonly book: Book,
     private readonly slots: Slots,
+    private readonly obstacles: Obstacles,
     private readonly windows: Windows,
   ) {}
 
@@ -124,10 +126,30 @@ export class BookPages {
     const { setting, client, window, service, staffId, date } = asked;
     const { spoken } = setting;
     const found = service ? await this.find(asked, service) : { slots: [], onlyLater: false };
+    const conflict =
+      problem && service
+        ? await conflictView(
+            {
+              values: form.values,
+              problem,
+              standing: {
+                salonId: setting.salon.id,
+                clientId: client.id,
+                staffId,
+                serviceId: service.id,
+                minutes: service.minutes,
+              },
+            },
+            this.obstacles,
+            setting.salon,
+            spoken,
+          )
+        : undefined;
     await renderPage(request, reply, 'book', {
       heading: `Book ${nameOf(client)}`,
       client,
       name: nameOf(client),
+      conflict: conflict && { ...conflict, action: '/book', clientId: client.id },
       window: window && windowView(window, setting.ruler, spoken),
       service,
       colour: service?.kind === 'colour',

@@ -1,4 +1,12 @@
-import type { AppointmentState, BookDay, DayAppointment, DayColumn } from '../book/index.js';
+import type {
+  AppointmentState,
+  BookDay,
+  DayAppointment,
+  DayColumn,
+  LaidOutAppointment,
+} from '../book/index.js';
+import type { Stretch } from '../salon/index.js';
+import { hourLabels, indentOf, lanesOf, meet, placeOf, type Rest, type Scale, scaleOf } from './day-grid.js';
 import { STATE_WORDS } from './words.js';
 
 const MINUTE_MS = 60_000;
@@ -6,23 +14,14 @@ const MINUTE_MS = 60_000;
 const LATE_MINUTES = 5;
 /** Shorter gaps are not worth offering. */
 const LEAST_FREE_MINUTES = 15;
-const USUAL_HOURS = { from: 9, until: 18 } as const;
+/** A block that is drawn lower than this has no room for a button of its own. */
+const ROOMY_MINUTES = 35;
+const USUAL_HOURS = { from: '09:00', hours: 9 } as const;
 const NOT_WORKING = 'not working';
 const HOLDS: readonly AppointmentState[] = ['booked', 'arrived', 'done'];
 
-type Timed = { readonly startTime: string; readonly endTime: string };
-
-const hourOf = (time: string) => Number(time.slice(0, 2));
-const minuteOf = (time: string) => Number(time.slice(3));
-
-/** Classes of day-grid.css that place an entry from its first five minutes to its last. */
-export function placeOf({ startTime, endTime }: Timed): string {
-  const from = minuteOf(startTime) - (minuteOf(startTime) % 5);
-  const until = Math.ceil(minuteOf(endTime) / 5) * 5;
-  const toHour = endTime <= startTime ? 24 : hourOf(endTime) + (until === 60 ? 1 : 0);
-  const toMinute = endTime <= startTime || until === 60 ? 0 : until;
-  return `h-${hourOf(startTime)} m-${from} to-h-${toHour} to-m-${toMinute}`;
-}
+type Timed = Stretch & { readonly startTime: string; readonly endTime: string };
+type Sat = { readonly seatedAt?: number | null; readonly arrivedAt?: number | null };
 
 export type DayContext = {
   readonly now: number;
@@ -34,14 +33,17 @@ export type DayContext = {
 };
 
 /** What may be pressed, the likeliest first. */
-function stepsOf(appointment: DayAppointment, date: string, { now, today, cuts, bookedAhead }: DayContext) {
+function stepsOf(appointment: DayAppointment & Sat, date: string, context: DayContext) {
+  const { now, today, cuts, bookedAhead } = context;
   const { state } = appointment;
   const isToday = date === today;
+  const isWaiting = state === 'arrived' && !appointment.seatedAt;
   return {
     arrive: isToday && state === 'booked',
+    seat: isToday && isWaiting,
     comeAfterAll: isToday && state === 'no-show',
     complete: cuts && date <= today && (state === 'arrived' || state === 'booked'),
-    completeFirst: cuts && date <= today && (state === 'arrived' || !isToday),
+    completeFirst: cuts && date <= today && ((state === 'arrived' && !(isToday && isWaiting)) || !isToday),
     noShow: state === 'booked' && now >= appointment.startsAt,
     unArrive: state === 'arrived',
     move: state === 'booked',
@@ -57,35 +59,72 @@ function minutesLate({ state, startsAt, endsAt }: DayAppointment, now: number): 
   return minutes >= LATE_MINUTES ? minutes : 0;
 }
 
-export function entryOf(appointment: DayAppointment, date: string, context: DayContext) {
+function wordsOf(appointment: DayAppointment & Sat, late: number): string {
+  if (late > 0) return `${late} min late`;
+  return appointment.state === 'arrived' && appointment.seatedAt
+    ? 'in the chair'
+    : STATE_WORDS[appointment.state];
+}
+
+export function entryOf<T extends DayAppointment & Sat>(appointment: T, date: string, context: DayContext) {
   const late = minutesLate(appointment, context.now);
+  const steps = stepsOf(appointment, date, context);
   return {
     ...appointment,
-    place: placeOf(appointment),
-    sign: late > 0 ? 'late' : appointment.state,
-    words: late > 0 ? `${late} min late` : STATE_WORDS[appointment.state],
-    steps: stepsOf(appointment, date, context),
+    late,
+    sign:
+      late > 0
+        ? 'late'
+        : appointment.state === 'arrived' && appointment.seatedAt
+          ? 'seated'
+          : appointment.state,
+    words: wordsOf(appointment, late),
+    steps,
+    more: steps.move || steps.unArrive || steps.seat || (steps.complete && !steps.completeFirst),
   };
 }
 
-export type DayEntry = ReturnType<typeof entryOf>;
-export type FreeEntry = Timed & { readonly free: true; readonly place: string; readonly startsAt: number };
+export type DayEntry = ReturnType<typeof entryOf<LaidOutAppointment>>;
 
-function freeOf(column: DayColumn, taken: readonly DayAppointment[], now: number): FreeEntry[] {
-  const free: FreeEntry[] = [];
+/** One thing drawn in a column, in the order of time. */
+type Drawn = Timed & { readonly place: string; readonly indent: number };
+type EntryBlock = DayEntry & Drawn & { readonly roomy: boolean; readonly minutes: number };
+/** The stylist is at it again after a rest. */
+type GoesOnBlock = Drawn & { readonly goesOn: true; readonly id: string; readonly clientName: string };
+type RestBlock = Drawn & { readonly rest: true; readonly id: string; readonly clientName: string };
+type FreeBlock = Drawn & { readonly free: true; readonly during: string };
+export type Block = EntryBlock | GoesOnBlock | RestBlock | FreeBlock;
+
+const holdsTime = ({ state }: DayAppointment) => HOLDS.includes(state);
+/** Whether two appointments want the stylist at one time. */
+const collide = (a: LaidOutAppointment, b: LaidOutAppointment) =>
+  a.id !== b.id && a.active.some((one) => b.active.some((other) => meet(one, other)));
+
+function restsOf({ id, clientName, active }: LaidOutAppointment): (Timed & Rest & { clientName: string })[] {
+  return active.slice(1).map((next, i) => {
+    const { endsAt, endTime } = active[i]!;
+    return {
+      id,
+      clientName,
+      startsAt: endsAt,
+      startTime: endTime,
+      endsAt: next.startsAt,
+      endTime: next.startTime,
+    };
+  });
+}
+
+/** Working time that nobody's active steps take and that has not begun; in processing time too. */
+function freeOf(column: DayColumn, taken: readonly Timed[], now: number): Timed[] {
+  const free: Timed[] = [];
+  const inOrder = [...taken].sort((a, b) => a.startsAt - b.startsAt);
   for (const stretch of column.working) {
     let at = { startsAt: stretch.startsAt, startTime: stretch.startTime };
-    const within = taken.filter(
-      ({ startsAt, endsAt }) => startsAt < stretch.endsAt && endsAt > stretch.startsAt,
-    );
-    for (const next of [
-      ...within,
-      { startsAt: stretch.endsAt, endsAt: 0, startTime: stretch.endTime, endTime: '' },
-    ]) {
+    const end = { startsAt: stretch.endsAt, startTime: stretch.endTime, endsAt: 0, endTime: '' };
+    for (const next of [...inOrder.filter((one) => meet(one, stretch)), end]) {
       const minutes = (next.startsAt - at.startsAt) / MINUTE_MS;
       if (minutes >= LEAST_FREE_MINUTES && next.startsAt > now) {
-        const times = { startTime: at.startTime, endTime: next.startTime };
-        free.push({ free: true, startsAt: at.startsAt, ...times, place: placeOf(times) });
+        free.push({ ...at, endsAt: next.startsAt, endTime: next.startTime });
       }
       if (next.endsAt > at.startsAt) at = { startsAt: next.endsAt, startTime: next.endTime };
     }
@@ -93,51 +132,85 @@ function freeOf(column: DayColumn, taken: readonly DayAppointment[], now: number
   return free;
 }
 
-/** The day as columns on one scale of hours, and what no longer holds any time. `mine` comes first. */
+/** A column as it is drawn on its scale, and what no longer holds any time. */
+export function columnView(column: DayColumn, date: string, scale: Scale, context: DayContext) {
+  const taken = column.appointments.filter(holdsTime);
+  const shown = column.appointments.filter(
+    (one) => holdsTime(one) || !taken.some((other) => collide(one, other)),
+  );
+  const rests = shown.filter(holdsTime).flatMap(restsOf);
+  const lanes = lanesOf(rests);
+  const drawn = (timed: Timed): Drawn => ({
+    startsAt: timed.startsAt,
+    endsAt: timed.endsAt,
+    startTime: timed.startTime,
+    endTime: timed.endTime,
+    place: placeOf(timed, scale),
+    indent: indentOf(timed, lanes),
+  });
+  const entries = shown.map((one): EntryBlock => {
+    const first = one.active[0] ?? one;
+    const { place, indent } = drawn(first);
+    const minutes = (first.endsAt - first.startsAt) / MINUTE_MS;
+    return { ...entryOf(one, date, context), place, indent, minutes, roomy: minutes >= ROOMY_MINUTES };
+  });
+  const parts = shown
+    .filter(holdsTime)
+    .flatMap(({ id, clientName, active }) =>
+      active.slice(1).map((part): GoesOnBlock => ({ ...drawn(part), goesOn: true, id, clientName })),
+    );
+  const resting = lanes.map(({ rest, lane }): RestBlock => {
+    const of = rests.find((one) => one === rest)!;
+    return { ...drawn(of), rest: true, id: of.id, clientName: of.clientName, indent: lane };
+  });
+  const free = freeOf(
+    column,
+    shown.flatMap(({ active }) => active),
+    context.now,
+  ).map((stretch): FreeBlock => {
+    const during = rests.find((rest) => rest.startsAt <= stretch.startsAt && stretch.endsAt <= rest.endsAt);
+    return { ...drawn(stretch), free: true, during: during?.clientName ?? '' };
+  });
+  const blocks: Block[] = [...entries, ...resting, ...parts, ...free];
+  return {
+    staffId: column.staffId,
+    staffName: column.staffName,
+    date,
+    from: scale.from,
+    hours: column.working.map(({ startTime, endTime }) => `${startTime}–${endTime}`).join(', '),
+    away: column.working.length === 0 ? (column.away ?? NOT_WORKING) : null,
+    blocks: blocks.sort((a, b) => a.startsAt - b.startsAt || a.endsAt - b.endsAt),
+    entries,
+    count: taken.length,
+    gone: [...column.cancelled, ...column.appointments.filter((one) => !shown.includes(one))].map((one) => ({
+      ...entryOf(one, date, context),
+      staffName: column.staffName,
+    })),
+  };
+}
+
+export const stretchesOf = ({ columns }: BookDay): Stretch[] =>
+  columns.flatMap(({ working, appointments }): Stretch[] => [...working, ...appointments]);
+
+/** The day as columns on one scale, and what no longer holds any time. `mine` comes first. */
 export function dayView(day: BookDay, context: DayContext, mine: string | undefined) {
-  const gone: (DayEntry & { readonly staffName: string })[] = [];
+  const scale = scaleOf(stretchesOf(day), day, USUAL_HOURS);
   const columns = [...day.columns]
     .sort((a, b) => Number(b.staffId === mine) - Number(a.staffId === mine))
-    .map((column) => {
-      const taken = column.appointments.filter(({ state }) => HOLDS.includes(state));
-      const overlaps = ({ id, startsAt, endsAt }: DayAppointment) =>
-        taken.some((other) => other.id !== id && other.startsAt < endsAt && other.endsAt > startsAt);
-      const shown = column.appointments.filter((entry) => HOLDS.includes(entry.state) || !overlaps(entry));
-      const hidden = column.appointments.filter((entry) => !shown.includes(entry));
-      gone.push(
-        ...[...column.cancelled, ...hidden].map((entry) => ({
-          ...entryOf(entry, day.date, context),
-          staffName: column.staffName,
-        })),
-      );
-      const free = freeOf(column, shown, context.now);
-      const entries = [...shown.map((entry) => entryOf(entry, day.date, context)), ...free];
-      return {
-        staffId: column.staffId,
-        staffName: column.staffName,
-        mine: column.staffId === mine,
-        hours: column.working.map(({ startTime, endTime }) => `${startTime}–${endTime}`).join(', '),
-        away: column.working.length === 0 ? (column.away ?? NOT_WORKING) : null,
-        entries: entries.sort((a, b) => a.startsAt - b.startsAt),
-        count: taken.length,
-      };
-    });
-  const inBook = columns.filter(({ away, entries }) => away === null || entries.length > 0);
-  const times: Timed[] = day.columns.flatMap(({ working, appointments }) => [...working, ...appointments]);
-  const from =
-    times.length === 0 ? USUAL_HOURS.from : Math.min(...times.map(({ startTime }) => hourOf(startTime)));
-  const ends = times.map((time) =>
-    time.endTime <= time.startTime ? 24 : hourOf(time.endTime) + (minuteOf(time.endTime) > 0 ? 1 : 0),
-  );
-  const until = times.length === 0 ? USUAL_HOURS.until : Math.max(from + 1, ...ends);
+    .map((column) => ({
+      ...columnView(column, day.date, scale, context),
+      mine: column.staffId === mine,
+    }));
+  const inBook = columns.filter(({ away, blocks }) => away === null || blocks.length > 0);
+  const isNow = context.now >= scale.from && context.now < scale.from + scale.hours * 60 * MINUTE_MS;
   return {
     columns: inBook,
     absent: columns
       .filter((column) => !inBook.includes(column))
       .map(({ staffName, away }) => ({ staffName, reason: away === NOT_WORKING ? '' : away })),
-    gone,
-    from,
-    until,
-    hours: Array.from({ length: until - from }, (_, i) => ({ hour: from + i, label: `${from + i}:00` })),
+    gone: columns.flatMap(({ gone }) => gone),
+    rows: scale.hours,
+    hours: hourLabels(scale, day.zone),
+    nowPlace: isNow ? placeOf({ startsAt: context.now, endsAt: context.now }, scale) : null,
   };
 }

@@ -1,4 +1,4 @@
-import { dateIn, daysBetween, isDate, timeIn } from '../base/index.js';
+import { type ClockChange, dateIn, daysBetween, isDate, timeIn } from '../base/index.js';
 
 /** How days are written on a page: in which language, seen from which day. */
 export type Spoken = { readonly locale: string; readonly today: string };
@@ -36,4 +36,11 @@ const FARTHEST_DAYS = 730;
 /** A day that was asked for in an address; today for none, for what is no date, and for one out of reach. */
 export function dayAsked(asked: string | undefined, { today }: Spoken): string {
   return isDate(asked) && Math.abs(daysBetween(today, asked)) <= FARTHEST_DAYS ? asked : today;
+}
+
+/** What a change of the clock means for the day, in plain words. */
+export function clockChangeWords({ from, to }: ClockChange): string {
+  return from < to
+    ? `The clock goes forward from ${from} to ${to}; the time in between does not exist.`
+    : `The clock goes back from ${from} to ${to}; the time in between comes twice.`;
 }

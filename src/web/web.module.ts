@@ -60,6 +60,7 @@ import { VisitDrafts } from './visit-drafts.js';
 import { VisitLivePages } from './visit-live.pages.js';
 import { VisitSittings } from './visit-sittings.js';
 import { WaitingPages } from './waiting.pages.js';
+import { WalkInPages } from './walk-in.pages.js';
 
 @Module({
   imports: [
@@ -100,6 +101,7 @@ import { WaitingPages } from './waiting.pages.js';
     VisitLivePages,
     AppointmentPages,
     BookPages,
+    WalkInPages,
     DuePages,
     LivePages,
     WaitingPages,
