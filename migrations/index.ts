@@ -6,6 +6,7 @@ import { Identity1764082800000 } from './1764082800000-identity.js';
 import { Chairside1764086400000 } from './1764086400000-chairside.js';
 import { Desk1764090000000 } from './1764090000000-desk.js';
 import { Sittings1764093600000 } from './1764093600000-sittings.js';
+import { FigureColumns1764100800000 } from './1764100800000-figure-columns.js';
 import { Imports1764104400000 } from './1764104400000-imports.js';
 import { PostgresGuards1764111600000 } from './1764111600000-postgres-guards.js';
 import { Turns1764115200000 } from './1764115200000-turns.js';
@@ -20,6 +21,7 @@ export const MIGRATIONS = [
   Chairside1764086400000,
   Desk1764090000000,
   Sittings1764093600000,
+  FigureColumns1764100800000,
   Imports1764104400000,
   PostgresGuards1764111600000,
   Turns1764115200000,

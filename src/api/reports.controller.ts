@@ -1,9 +1,17 @@
-import { Controller, Get, Param, Query } from '@nestjs/common';
+import { Controller, Get, HttpCode, Param, Post, Query } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
 import { addDays, Clock, DomainError, dateIn } from '../base/index.js';
 import { Needs, Who } from '../http/index.js';
 import type { Principal } from '../identity/index.js';
-import { CUTS_BY, type CutBy, FIGURE_PARTS, Figures, figureView, RebookingRate } from '../reports/index.js';
+import {
+  CUTS_BY,
+  type CutBy,
+  FIGURE_PARTS,
+  Figures,
+  Forecasts,
+  figureView,
+  RebookingRate,
+} from '../reports/index.js';
 import { Salons } from '../salon/index.js';
 import { ApiPart } from './openapi.js';
 import { dateParam } from './params.js';
@@ -14,6 +22,7 @@ export class ReportsController {
   constructor(
     private readonly rate: RebookingRate,
     private readonly figures: Figures,
+    private readonly forecasts: Forecasts,
     private readonly salons: Salons,
     private readonly clock: Clock,
   ) {}
@@ -24,6 +33,17 @@ export class ReportsController {
   async rebooking(@Query('since') since?: string) {
     const salon = await this.salons.only();
     return await this.rate.since(salon.id, this.since(salon.zone, since));
+  }
+
+  @Needs('report.write')
+  @Post('forecast')
+  @HttpCode(200)
+  @ApiOperation({
+    summary:
+      'Makes this week’s forecast unless there is one or nobody has come yet; it is made by itself every week',
+  })
+  async forecast(): Promise<{ made: boolean }> {
+    return { made: await this.forecasts.keepUp(await this.salons.only()) };
   }
 
   @Needs('report.open')

@@ -31,7 +31,6 @@ import type {
 
 /** How a shape was cut. Belongs to a visit, or is one of the house's own shapes when it has a name and no client. */
 @Entity('cut_formula')
-@Index('formula_names', ['id', 'name'])
 export class CutFormula extends EditableRow {
   @ForeignKey(() => Salon)
   @Index()
@@ -209,6 +208,9 @@ export class HoldLimitRow extends Row {
   sd: number | null;
 }
 
+/** What triggers write: never by us, and read by the figures' own queries only. */
+const KEPT = { insert: false, update: false, select: false } as const;
+
 /** One time in the chair. */
 @Entity('visit')
 @Index('visit_figures', [
@@ -218,14 +220,26 @@ export class HoldLimitRow extends Row {
   'salonId',
   'staffId',
   'serviceId',
-  'formulaId',
   'dayEndsAt',
-  'priceMinor',
-  'suggestedEarliestOn',
   'suggestedDueOn',
   'suggestedLatestOn',
+  'nextOn',
+  'firstOn',
+  'shape',
 ])
-@Index(['salonId', 'visitOn'])
+@Index('visit_days', [
+  'salonId',
+  'visitOn',
+  'clientId',
+  'staffId',
+  'serviceId',
+  'nextOn',
+  'firstOn',
+  'suggestedDueOn',
+  'suggestedLatestOn',
+  'priceMinor',
+  'shape',
+])
 export class Visit extends EditableRow {
   @ForeignKey(() => Salon)
   @RefColumn()
@@ -251,6 +265,7 @@ export class Visit extends EditableRow {
 
   /** Formula as cut; null when nothing was cut. */
   @ForeignKey(() => CutFormula, { onDelete: 'SET NULL' })
+  @Index()
   @RefColumn({ nullable: true })
   formulaId: string | null;
 
@@ -287,11 +302,23 @@ export class Visit extends EditableRow {
 
   @DateColumn({ nullable: true })
   suggestedLatestOn: string | null;
+
+  /** The client's next later day and her first one, with anybody; kept by the database, for the figures. */
+  @DateColumn({ nullable: true, ...KEPT })
+  nextOn?: string | null;
+
+  @DateColumn({ nullable: true, ...KEPT })
+  firstOn?: string | null;
+
+  /** Name of the formula as cut; kept by the database. */
+  @TextColumn(120, { nullable: true, ...KEPT })
+  shape?: string | null;
 }
 
 /** A length taken on arrival, before anything is cut. */
 @Entity('measurement')
-@Index('measurement_figures', ['clientId', 'measuredOn', 'zone', 'id', 'lengthMm'])
+@Index(['clientId', 'measuredOn'])
+@Index('measurement_figures', ['measuredOn', 'clientId', 'zone', 'id', 'lengthMm'])
 export class Measurement extends Row {
   @ForeignKey(() => Client, { onDelete: 'CASCADE' })
   @RefColumn()

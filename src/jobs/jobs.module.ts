@@ -6,6 +6,7 @@ import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { EmbeddedDispatcher } from './embedded-dispatcher.js';
 import { MessageFeeder } from './message-feeder.js';
 import { MessageWorker } from './message-worker.js';
+import { WeeklyForecast } from './weekly-forecast.js';
 
 /** Looks for what is owed: through Redis where there is one, else by sending it from within the process. */
 function carrier(watchCommits: boolean): FactoryProvider {
@@ -37,8 +38,11 @@ const WORKER: FactoryProvider = {
       : new MessageWorker({ redisUrl, atOnce: dispatcher.atOnce, lockMs: sendWithinMs }, dispatcher, clock),
 };
 
-/** With the figures, which say whom the owner leaves without nudges. For the web process: queues what it owes, or sends it itself where there is no Redis. */
-@Module({ imports: [RemindersModule, ReportsModule], providers: [carrier(true)] })
+/**
+ * With the figures, which say whom the owner leaves without nudges. For the web process: queues what it owes, or sends it
+ * itself where there is no Redis; and makes the forecasts.
+ */
+@Module({ imports: [RemindersModule, ReportsModule], providers: [carrier(true), WeeklyForecast] })
 export class JobsModule {}
 
 /** For worker processes, of which there may be any number. Without Redis one does as the web process does. */

@@ -36,7 +36,16 @@ export const KEPT: Readonly<Record<string, Kept>> = {
   booking_series: { empty: { name: '' }, counts: [] },
   visit: {
     empty: { notes: '' },
-    counts: ['productLine', 'visitOn', 'suggestedEarliestOn', 'suggestedDueOn', 'suggestedLatestOn'],
+    counts: [
+      'productLine',
+      'visitOn',
+      'suggestedEarliestOn',
+      'suggestedDueOn',
+      'suggestedLatestOn',
+      'nextOn',
+      'firstOn',
+      'shape',
+    ],
   },
   cut_formula: { empty: { notes: '' }, counts: ['name', 'cutOn'] },
   cut_step: {

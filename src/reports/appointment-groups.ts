@@ -20,31 +20,39 @@ function keySql(by: CutBy | null, scope: FigureScope): string {
       return `CASE WHEN EXISTS (SELECT 1 FROM visit p WHERE p."clientId" = a."clientId" AND p."closedAt" < a."startsAt")
         THEN 'returning' ELSE 'first' END`;
     case 'shape':
-      return `COALESCE((SELECT f.name FROM visit p JOIN cut_formula f ON f.id = p."formulaId"
-        WHERE p."clientId" = a."clientId" AND p."closedAt" < a."startsAt"
+      return `COALESCE((SELECT p.shape FROM visit p WHERE p."clientId" = a."clientId" AND p."closedAt" < a."startsAt" AND p.shape IS NOT NULL
         ORDER BY p."visitOn" DESC, p."closedAt" DESC LIMIT 1), '')`;
   }
 }
 
-/** Appointments of the scope that have begun, counted by the database; `by` null puts all under one key ''. */
-export async function groupAppointments<S extends string>(
+/**
+ * Appointments of the scope that have begun, counted by the database; `by` null puts all under one key ''. `groups`
+ * parts them further, by whole numbers.
+ */
+export async function groupAppointments<S extends string, G extends string = never>(
   manager: EntityManager,
   scope: FigureScope,
   by: CutBy | null,
   sums: Readonly<Record<S, string>>,
   values: Readonly<Record<string, number>> = {},
-): Promise<({ key: string } & Record<S, number>)[]> {
+  groups: Readonly<Record<G, string>> = {} as Record<G, string>,
+): Promise<({ key: string } & Record<S | G, number>)[]> {
   const where = [
     'a."startsAt" >= :fromAt AND a."startsAt" < :now',
     ...(scope.salonId === null ? [] : ['a."salonId" = :salonId']),
     ...(scope.staffId === null ? [] : ['a."staffId" = :staffId']),
   ].join(' AND ');
-  const columns = Object.entries<string>(sums).map(([name, sql]) => `, SUM(${sql}) AS "${name}"`);
-  return await ask<{ key: string } & Record<S, number>>(
+  const worked = Object.entries<string>({ ...groups, ...sums }).map(([name, sql]) => `, ${sql} AS "${name}"`);
+  const added = Object.keys(sums).map((name) => `, SUM(y."${name}") AS "${name}"`);
+  const names = Object.keys(groups).map((name) => `y."${name}"`);
+  const order = [...names, ...(by ? ['y."key"'] : [])];
+  return await ask<{ key: string } & Record<S | G, number>>(
     manager,
-    `SELECT a."key"${columns.join('')}
-     FROM (SELECT a.state, a."cancelledAt", a."startsAt", ${keySql(by, scope)} AS "key" FROM ${over(manager, 'appointment a', scope)} WHERE ${where} ${fence(manager)}) a GROUP BY a."key"`,
+    `SELECT ${by ? 'y."key"' : `'' AS "key"`}${names.map((name) => `, ${name}`).join('')}${added.join('')}
+     FROM (SELECT ${keySql(by, scope)} AS "key"${worked.join('')}
+       FROM ${over(manager, 'appointment a', scope)} WHERE ${where} ${fence(manager)}) y
+     ${order.length === 0 ? '' : `GROUP BY ${order.join(', ')}`} HAVING COUNT(*) > 0`,
     { ...scopeValues(scope), fromAt: dayBounds(scope.zone, scope.fromDate).startsAt, ...values },
-    Object.keys(sums) as S[],
+    [...Object.keys(groups), ...Object.keys(sums)] as (S | G)[],
   );
 }

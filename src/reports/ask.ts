@@ -42,6 +42,11 @@ export function leastSql(manager: EntityManager, a: string, b: string): string {
   return isPostgres(manager) ? `LEAST(${a}, ${b})` : `MIN(${a}, ${b})`;
 }
 
+/** The larger of two numbers. */
+export function mostSql(manager: EntityManager, a: string, b: string): string {
+  return isPostgres(manager) ? `GREATEST(${a}, ${b})` : `MAX(${a}, ${b})`;
+}
+
 /** 1 where the condition holds, else 0: to be summed. */
 export const one = (condition: string): string => `CASE WHEN ${condition} THEN 1 ELSE 0 END`;
 
@@ -53,15 +58,12 @@ export const fence = (manager: EntityManager): string => (isPostgres(manager) ? 
 
 const LONG_DAYS = 366;
 
-/**
- * A table to be read over the days of a scope. Over a long time SQLite does better to read it as it lies than by way of
- * an index; PostgreSQL sees that by itself.
- */
-export function over(
-  manager: EntityManager,
-  table: string,
-  { fromDate, today }: { readonly fromDate: string; readonly today: string },
-): string {
-  const isLong = daysBetween(fromDate, today) >= LONG_DAYS;
-  return isLong && !isPostgres(manager) ? `${table} NOT INDEXED` : table;
-}
+type Span = { readonly fromDate: string; readonly today: string };
+
+/** Whether SQLite does better to read a whole table or index in its order than to seek the days; PostgreSQL sees itself. */
+export const isReadWhole = (manager: EntityManager, { fromDate, today }: Span): boolean =>
+  !isPostgres(manager) && daysBetween(fromDate, today) >= LONG_DAYS;
+
+/** A table to be read over the days of a scope: over a long time as it lies. */
+export const over = (manager: EntityManager, table: string, span: Span): string =>
+  isReadWhole(manager, span) ? `${table} NOT INDEXED` : table;

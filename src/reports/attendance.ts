@@ -21,6 +21,12 @@ export type AttendanceCounts = {
   readonly late: number;
 };
 
+/** What is summed over appointments for them, and the values it needs. */
+export const attendanceSql = (noticeHours: number) => ({
+  sums: { of: one(STOOD), noShows: one(`a.state = 'no-show'`), late: one(LATE) },
+  values: { noticeMs: noticeHours * HOUR_MS },
+});
+
 /** No-shows and late cancellations among appointments that stood; `noticeHours` parts late from early. */
 export function attendanceCounts(
   manager: EntityManager,
@@ -28,13 +34,8 @@ export function attendanceCounts(
   by: CutBy | null,
   noticeHours: number,
 ): Promise<AttendanceCounts[]> {
-  return groupAppointments(
-    manager,
-    scope,
-    by,
-    { of: one(STOOD), noShows: one(`a.state = 'no-show'`), late: one(LATE) },
-    { noticeMs: noticeHours * HOUR_MS },
-  );
+  const { sums, values } = attendanceSql(noticeHours);
+  return groupAppointments(manager, scope, by, sums, values);
 }
 
 export async function attendanceFigures(

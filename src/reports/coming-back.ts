@@ -24,7 +24,7 @@ export function rebookedCounts(
   scope: FigureScope,
   by: CutBy | null,
 ): Promise<Counted[]> {
-  return groupVisits(manager, scope, by, { groups: {}, sums: REBOOKED_SUMS });
+  return groupVisits(manager, scope, by, { groups: {}, sums: REBOOKED_SUMS, looksUp: true });
 }
 
 export async function rebookedFigure(manager: EntityManager, scope: FigureScope, by: CutBy): Promise<Figure> {

@@ -1,14 +1,15 @@
 import type { EntityManager } from 'typeorm';
 import { addDays, dayBounds } from '../base/index.js';
 import { localDays, type Salon, Staff, USUAL_NOTICE_HOURS, workingTime } from '../salon/index.js';
-import { ask, daysSql } from './ask.js';
-import { attendanceCounts } from './attendance.js';
+import { groupAppointments } from './appointment-groups.js';
+import { ask, daysSql, one } from './ask.js';
+import { type AttendanceCounts, attendanceSql } from './attendance.js';
 import type { DemandClient, DemandHabits } from './demand.js';
-import { intervalRatios, ratioQuantile } from './interval-ratio.js';
-import { kaplanMeier, stepAt } from './kaplan-meier.js';
+import { RATIO_COUNTS, type RatioCount, ratioQuantile } from './interval-ratio.js';
+import { kaplanMeier, stepAt, type TimeCount } from './kaplan-meier.js';
 import type { FigureScope } from './scope.js';
-import { returnTimes } from './time-to-return.js';
-import { visitsByClient } from './visit-groups.js';
+import { returnDaysSql } from './time-to-return.js';
+import { groupVisits } from './visit-groups.js';
 
 /** From which day a forecast looks ahead, and up to which instant bookings are known to it. */
 export type DemandView = {
@@ -82,12 +83,13 @@ function lastWindows(manager: EntityManager, { salon, on, knownAt, live }: Deman
     manager,
     `SELECT v."clientId", ${daysSql(manager, 'v."visitOn"', ':on')} AS "daysAgo", ${days('earliest')} AS "earliestDays",
        ${days('due')} AS "dueDays", ${days('latest')} AS "latestDays", s.minutes AS "minutes"
-     FROM ${visitsByClient(manager)} JOIN service s ON s.id = v."serviceId"
+     FROM client c
+       JOIN visit v ON v."clientId" = c.id AND v."visitOn" = (SELECT MAX(m."visitOn") FROM visit m
+         WHERE m."clientId" = c.id AND m."visitOn" < :on AND m."suggestedDueOn" IS NOT NULL)
+       JOIN service s ON s.id = v."serviceId"
        ${live ? 'LEFT JOIN shape_window w ON w."clientId" = v."clientId" AND w."formulaId" = v."formulaId"' : ''}
-     WHERE v."salonId" = :salonId AND v."visitOn" >= :since AND v."visitOn" < :on AND v."suggestedDueOn" IS NOT NULL
-       AND NOT EXISTS (SELECT 1 FROM visit n WHERE n."clientId" = v."clientId" AND n."visitOn" > v."visitOn"
-         AND n."visitOn" < :on AND n."suggestedDueOn" IS NOT NULL)
-       AND v."clientId" NOT IN (SELECT e.id FROM client e WHERE e."erasedAt" <= :knownAt)`,
+     WHERE v."salonId" = :salonId AND v."visitOn" >= :since AND v."suggestedDueOn" IS NOT NULL
+       AND (c."erasedAt" IS NULL OR c."erasedAt" > :knownAt)`,
     { salonId: salon.id, on, knownAt, since: addDays(on, -HISTORY_DAYS) },
     ['daysAgo', 'earliestDays', 'dueDays', 'latestDays', 'minutes'],
   );
@@ -125,27 +127,28 @@ export async function demandHabits(manager: EntityManager, view: DemandView): Pr
     now: knownAt,
     zone: salon.zone,
   };
-  const curve = kaplanMeier([...(await returnTimes(manager, scope, null)).values()].flat());
-  const ratios = (await intervalRatios(manager, scope, null)).get('') ?? [];
+  const { times, ratios } = await returnsAndRatios(manager, scope);
+  const curve = kaplanMeier(times);
   const returns = ratios.reduce((sum, { count }) => sum + count, 0);
-  const notice = salon.cancelNoticeHours ?? USUAL_NOTICE_HOURS;
-  const [attendance] = await attendanceCounts(manager, scope, null, notice);
+  const { bookedWithin, attendance } = await bookingHabits(
+    manager,
+    scope,
+    salon.cancelNoticeHours ?? USUAL_NOTICE_HOURS,
+  );
   const [news] = await ask<{ visits: number; minutes: number | null }>(
     manager,
     `SELECT COUNT(*) AS "visits", AVG(s.minutes) AS "minutes" FROM visit v JOIN service s ON s.id = v."serviceId"
      WHERE v."salonId" = :salonId AND v."visitOn" >= :since AND v."visitOn" < :on
-       AND NOT EXISTS (SELECT 1 FROM visit p WHERE p."clientId" = v."clientId" AND p."visitOn" < v."visitOn")`,
+       AND v."firstOn" = v."visitOn"`,
     { salonId: salon.id, since: addDays(on, -NEW_CLIENT_DAYS), on },
     ['visits', 'minutes'],
   );
   return {
-    bookedWithin: await bookedWithin(manager, scope),
+    bookedWithin,
     returnShare: curve.ended < ENOUGH ? USUAL.returnShare : 1 - (stepAt(curve, FAR_DAYS)?.survival ?? 1),
     stretch: returns < ENOUGH ? USUAL.stretch : (ratioQuantile(ratios, 0.5) ?? USUAL.stretch),
     keptShare:
-      !attendance || attendance.of < ENOUGH
-        ? USUAL.keptShare
-        : 1 - (attendance.noShows + attendance.late) / attendance.of,
+      attendance.of < ENOUGH ? USUAL.keptShare : 1 - (attendance.noShows + attendance.late) / attendance.of,
     newVisitsPerDay: (news?.visits ?? 0) / NEW_CLIENT_DAYS,
     newVisitMinutes: news?.minutes ?? 0,
   };
@@ -172,17 +175,45 @@ export async function capacityMinutes(
   });
 }
 
-/** Share of visits booked at most 0, 1, ... days ahead; those nobody had booked count as booked on the day. */
-async function bookedWithin(manager: EntityManager, scope: FigureScope): Promise<number[]> {
+/** What `returnTimes` and `intervalRatios` say of all visits together, from one look at them. */
+export async function returnsAndRatios(
+  manager: EntityManager,
+  scope: FigureScope,
+): Promise<{ readonly times: TimeCount[]; readonly ratios: RatioCount[] }> {
+  const rows = await groupVisits(manager, scope, null, {
+    groups: {
+      days: returnDaysSql(manager),
+      due: `CASE WHEN ${RATIO_COUNTS} THEN ${daysSql(manager, 'x."visitOn"', 'x."suggestedDueOn"')} ELSE 0 END`,
+    },
+    sums: { ended: one('x."nextOn" IS NOT NULL'), open: one('x."nextOn" IS NULL') },
+    next: true,
+  });
+  return {
+    times: rows.map(({ days, ended, open }) => ({ days, ended, open })),
+    ratios: rows.flatMap(({ days, due, ended }) => (due > 0 ? [{ ratio: days / due, count: ended }] : [])),
+  };
+}
+
+type BookingHabits = {
+  /** Share of visits booked at most 0, 1, ... days ahead; those nobody had booked count as booked on the day. */
+  readonly bookedWithin: number[];
+  readonly attendance: Omit<AttendanceCounts, 'key'>;
+};
+
+async function bookingHabits(
+  manager: EntityManager,
+  scope: FigureScope,
+  noticeHours: number,
+): Promise<BookingHabits> {
   const values = { salonId: scope.salonId, fromDate: scope.fromDate, today: scope.today };
-  const booked = await ask<{ days: number; count: number }>(
+  const asked = attendanceSql(noticeHours);
+  const booked = await groupAppointments(
     manager,
-    `SELECT x.days AS "days", COUNT(*) AS "count"
-     FROM (SELECT CAST((a."startsAt" - a."bookedAt") / ${DAY_MS} AS integer) AS days FROM appointment a
-           WHERE a."salonId" = :salonId AND a."startsAt" >= :fromAt AND a."startsAt" < :now AND a.state IN ('done', 'arrived')) x
-     GROUP BY x.days`,
-    { ...values, fromAt: dayBounds(scope.zone, scope.fromDate).startsAt, now: scope.now },
-    ['days', 'count'],
+    scope,
+    null,
+    { ...asked.sums, came: one(`a.state IN ('done', 'arrived')`) },
+    asked.values,
+    { days: `CAST((a."startsAt" - a."bookedAt") / ${DAY_MS} AS integer)` },
   );
   const [walkIns] = await ask<{ count: number }>(
     manager,
@@ -196,14 +227,17 @@ async function bookedWithin(manager: EntityManager, scope: FigureScope): Promise
     const day = Math.min(FAR_DAYS, Math.max(0, days));
     shares[day] = (shares[day] ?? 0) + count;
   };
-  for (const { days, count } of booked) add(days, count);
+  for (const { days, came } of booked) add(days, came);
   add(0, walkIns?.count ?? 0);
   const all = shares.reduce((sum, count) => sum + count, 0);
+  const total = (of: 'of' | 'noShows' | 'late') => booked.reduce((sum, row) => sum + row[of], 0);
+  const attendance = { of: total('of'), noShows: total('noShows'), late: total('late') };
   // Without a record everybody may still come at any time.
-  if (all < ENOUGH) return [1];
+  if (all < ENOUGH) return { bookedWithin: [1], attendance };
   let sum = 0;
-  return shares.map((count) => {
+  const bookedWithin = shares.map((count) => {
     sum += count;
     return sum / all;
   });
+  return { bookedWithin, attendance };
 }

@@ -41,14 +41,18 @@ const DAYS_A_WEEK = 7;
 /** 95th percentile of the standard normal distribution: 5 % on either side of a 90 % range. */
 const Z_90 = 1.6448536269514722;
 
-/** Probabilities that the interval after a visit is 0, 1, ... `lastDay` days, given that there is a next visit. */
-function intervals(window: WindowDays, stretch: number, lastDay: number): Float64Array {
-  const { earliestDays, dueDays, latestDays } = window;
-  const failed = failedByDay(
-    { earliestDays: earliestDays * stretch, dueDays: dueDays * stretch, latestDays: latestDays * stretch },
-    lastDay,
-  );
-  for (let day = lastDay; day > 0; day -= 1) failed[day] = failed[day]! - failed[day - 1]!;
+function stretched({ earliestDays, dueDays, latestDays }: WindowDays, stretch: number): WindowDays {
+  return {
+    earliestDays: earliestDays * stretch,
+    dueDays: dueDays * stretch,
+    latestDays: latestDays * stretch,
+  };
+}
+
+/** Probabilities that the interval after a visit is 0, 1, ... `length` - 1 days, given that there is a next visit. */
+function intervals(window: WindowDays, length: number): Float64Array {
+  const failed = failedByDay(window, length - 1);
+  for (let day = length - 1; day > 0; day -= 1) failed[day] = failed[day]! - failed[day - 1]!;
   return failed;
 }
 
@@ -76,15 +80,17 @@ const LONGEST_DAYS = 730;
  */
 function firstVisits(
   visits: Float64Array,
-  interval: Float64Array,
+  window: WindowDays,
   daysAgo: number,
   { returnShare, bookedWithin }: DemandHabits,
+  bookedDays: number,
 ): boolean {
-  let otherwise = 0;
-  for (let day = 0; day < daysAgo; day += 1) otherwise += interval[day]!;
-  for (let day = 0; daysAgo + day < interval.length; day += 1) {
+  const days = Math.max(visits.length, bookedDays);
+  const failed = failedByDay(window, daysAgo + days, daysAgo - 1);
+  let otherwise = failed[0]!;
+  for (let day = 0; day < days; day += 1) {
     const within = bookedWithin[Math.min(day, bookedWithin.length - 1)]!;
-    const chance = interval[daysAgo + day]!;
+    const chance = failed[day + 1]! - failed[day]!;
     if (day < visits.length) visits[day] = returnShare * chance * within;
     otherwise += chance * (1 - within);
   }
@@ -92,6 +98,12 @@ function firstVisits(
   if (waiting <= 0) return false;
   for (let day = 0; day < visits.length; day += 1) visits[day] = visits[day]! / waiting;
   return true;
+}
+
+/** Days ahead after which nobody is still to book: beyond them nothing can have been booked so far. */
+function lastBooking(bookedWithin: readonly number[]): number {
+  const all = bookedWithin.findIndex((share) => share >= 1);
+  return all === -1 ? LONGEST_DAYS : all;
 }
 
 class Weeks {
@@ -171,9 +183,11 @@ export function expectedDemand(
   const known = new Float64Array(weekCount);
   let windows = 0;
   const { returnShare, stretch, keptShare } = habits;
+  const visits = new Float64Array(length);
+  const bookedDays = lastBooking(habits.bookedWithin);
   for (const { window, minutes, isNew, booked } of clients) {
     for (const { day, minutes: held } of booked) {
-      const visits = new Float64Array(length);
+      visits.fill(0);
       if (day < length) visits[day] = keptShare;
       weeks.add(visits, held, false);
       const week = weeks.week(day);
@@ -181,14 +195,15 @@ export function expectedDemand(
       if (week >= 0 && week < weekCount) weeks.booked[week] = weeks.booked[week]! + held;
     }
     if (!window) continue;
-    const interval = intervals(window, stretch, window.daysAgo + Math.max(length, LONGEST_DAYS));
+    const spread = stretched(window, stretch);
+    const interval = intervals(spread, length);
     for (let day = 0; day < length; day += 1) meanInterval[day] = meanInterval[day]! + interval[day]!;
     windows += 1;
-    const visits = new Float64Array(length);
+    visits.fill(0);
     const last = booked.at(-1);
     if (last && last.day >= length) continue;
     if (last) visits[last.day] = keptShare;
-    else if (!firstVisits(visits, interval, window.daysAgo, habits)) continue;
+    else if (!firstVisits(visits, spread, window.daysAgo, habits, bookedDays)) continue;
     addFollowing(visits, interval, returnShare);
     if (last) visits[last.day] = visits[last.day]! - keptShare;
     weeks.add(visits, minutes, false);

@@ -103,7 +103,7 @@ export class Figures {
           throw new DomainError('forbidden', 'REPORT.NOT_OWN', 'The outlook is the whole salon’s.');
         }
         return [
-          outlookFigure(await this.forecasts.current(salon)),
+          outlookFigure(await this.forecasts.latest(salon.id)),
           scoreFigure(await this.forecasts.scored(salon)),
         ];
     }

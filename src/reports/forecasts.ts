@@ -40,14 +40,29 @@ export class Forecasts {
     private readonly clock: Clock,
   ) {}
 
-  /** This week's forecast, made now if there is none yet; in order of weeks. The first time the past is tried too. */
-  async current(salon: Salon): Promise<DemandForecast[]> {
+  /** The latest forecast, in order of weeks; empty while none has been made. */
+  async latest(salonId: string): Promise<DemandForecast[]> {
+    const last = await this.last(salonId);
+    if (!last) return [];
+    return await this.reader.manager.find(DemandForecast, {
+      where: { salonId, madeOn: last.madeOn },
+      order: { weekStartsOn: 'ASC' },
+    });
+  }
+
+  /**
+   * Makes this week's forecast unless there is one, or nobody has come yet; true when it did. The first time the past is tried too. Takes
+   * seconds over a large book: for a job, or for somebody who asked for it.
+   */
+  async keepUp(salon: Salon): Promise<boolean> {
     const today = dateIn(salon.zone, this.clock.now());
-    const latest = await this.latest(salon.id);
-    if (latest && latest.madeOn >= mondayBefore(today)) return await this.madeOn(salon.id, latest.madeOn);
-    if (!latest) await this.tryThePast(salon, today);
+    const last = await this.last(salon.id);
+    if (last && last.madeOn >= mondayBefore(today)) return false;
+    // A book that is still to be filled, or imported, gets its first forecast once it is.
+    if (!(await this.reader.manager.existsBy(Visit, { salonId: salon.id }))) return false;
+    if (!last) await this.tryThePast(salon, today);
     await this.keep(await this.make({ salon, on: today, knownAt: this.clock.now(), live: true }));
-    return await this.madeOn(salon.id, today);
+    return true;
   }
 
   /** Weeks that are over and were forecast, newest first. */
@@ -79,20 +94,13 @@ export class Forecasts {
     );
   }
 
-  private async latest(salonId: string): Promise<DemandForecast | undefined> {
-    const [latest] = await this.reader.manager.find(DemandForecast, {
+  private async last(salonId: string): Promise<DemandForecast | undefined> {
+    const [last] = await this.reader.manager.find(DemandForecast, {
       where: { salonId, afterwards: false },
       order: { madeOn: 'DESC' },
       take: 1,
     });
-    return latest;
-  }
-
-  private madeOn(salonId: string, madeOn: string): Promise<DemandForecast[]> {
-    return this.reader.manager.find(DemandForecast, {
-      where: { salonId, madeOn },
-      order: { weekStartsOn: 'ASC' },
-    });
+    return last;
   }
 
   /** What would have been forecast on each of the past Mondays, from what was known then. */

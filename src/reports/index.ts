@@ -10,6 +10,7 @@ export {
   UNCUT_PARTS,
   WHOLE_SALON_PARTS,
 } from './figures.js';
+export { Forecasts } from './forecasts.js';
 export { HoldOutInput, HoldOuts } from './hold-outs.js';
 export { CUT_WORDS } from './names.js';
 export { RebookingRate, type RebookingRateReport, type RebookingRateRow } from './rebooking-rate.js';

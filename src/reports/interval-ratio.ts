@@ -12,6 +12,10 @@ export type RatioCount = { readonly ratio: number; readonly count: number };
 const BAR = 0.1;
 const LAST_BAR_FROM = 2.4;
 
+/** Visits `x` whose suggested window is over and whose client has come again. */
+export const RATIO_COUNTS =
+  'x."nextOn" IS NOT NULL AND x."suggestedDueOn" > x."visitOn" AND x."suggestedLatestOn" < :today';
+
 /** The smallest ratio that at least the share `q` of the returns do not exceed; null without returns. */
 export function ratioQuantile(ratios: readonly RatioCount[], q: number): number | null {
   const sorted = [...ratios].sort((a, b) => a.ratio - b.ratio);
@@ -30,17 +34,19 @@ export async function intervalRatios(
   scope: FigureScope,
   by: CutBy | null,
 ): Promise<Map<string, RatioCount[]>> {
-  const suggested = daysSql(manager, 'x."visitOn"', 'x."suggestedDueOn"');
   const rows = await groupVisits(manager, scope, by, {
-    groups: { actual: daysSql(manager, 'x."visitOn"', 'x."nextOn"'), suggested },
+    groups: {
+      days: daysSql(manager, 'x."visitOn"', 'x."nextOn"'),
+      due: daysSql(manager, 'x."visitOn"', 'x."suggestedDueOn"'),
+    },
     sums: { count: '1' },
-    where: 'x."nextOn" IS NOT NULL AND x."suggestedDueOn" > x."visitOn" AND x."suggestedLatestOn" < :today',
+    where: RATIO_COUNTS,
     next: true,
   });
   const ratios = new Map<string, RatioCount[]>();
-  for (const { key, actual, suggested: days, count } of rows) {
+  for (const { key, days, due, count } of rows) {
     const of = ratios.get(key);
-    const ratio = { ratio: actual / days, count };
+    const ratio = { ratio: days / due, count };
     if (of) of.push(ratio);
     else ratios.set(key, [ratio]);
   }

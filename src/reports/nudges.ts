@@ -46,7 +46,7 @@ export async function nudgeCounts(
     `SELECT y."nudged", y."heldOut", y."inTrial", COUNT(*) AS "of", SUM(y.back) AS "count"
      FROM (SELECT ${nudged} AS "nudged", ${heldOut} AS "heldOut", ${inTrial} AS "inTrial",
              ${one(`x."nextOn" <= ${until}`)} AS back
-           FROM ${visitSource(manager, scope, null, true)} x
+           FROM ${visitSource(manager, scope, null, { next: true, looksUp: true })} x
            WHERE x."suggestedLatestOn" IS NOT NULL AND ${until} < :today
              AND ${knownUntilSql(manager, 'x."clientId"', until)}) y
      GROUP BY y."nudged", y."heldOut", y."inTrial"`,

@@ -26,6 +26,9 @@ export function outlookFigure(forecast: readonly DemandForecast[]): Figure {
       'A client with appointments comes to them, but for the share that is missed here. One without comes when her shape gives way: spread over the days as her window is, later by as much as clients here usually are, only with the share that comes again at all, and only as far as clients here book at such short notice. ' +
       'Each visit is followed by the next one in the same way, and new clients come as often as in the last twelve weeks.',
     caution:
+      (forecast.length === 0
+        ? 'No forecast has been made yet: one is made at the beginning of every week, the first within an hour. '
+        : '') +
       'Ranges are 90 % and hold the chance of who comes when, not a change of habits. Clients without a window and without an appointment are not in it.',
     columns: [
       { key: 'week', label: 'Week from', kind: 'date' },

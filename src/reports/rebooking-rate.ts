@@ -44,6 +44,7 @@ export class RebookingRate {
       groups: {},
       sums: REBOOKED_SUMS,
       also: 'staffId',
+      looksUp: true,
     });
     const staff = await manager.find(Staff, { select: { id: true, name: true } });
     const names = new Map(staff.map(({ id, name }) => [id, name]));

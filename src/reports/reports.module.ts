@@ -8,6 +8,6 @@ import { RebookingRate } from './rebooking-rate.js';
 @Module({
   imports: [RemindersModule],
   providers: [RebookingRate, Figures, Forecasts, HoldOuts],
-  exports: [RebookingRate, Figures, HoldOuts],
+  exports: [RebookingRate, Figures, Forecasts, HoldOuts],
 })
 export class ReportsModule {}

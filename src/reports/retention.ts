@@ -17,30 +17,24 @@ export type CohortCounts = { readonly month: string; readonly clients: number } 
  * had the whole of it (`of`) and how many of those came in it (`back`). Of a stylist: clients whose first visit was hers.
  */
 export async function cohortCounts(manager: EntityManager, scope: FigureScope): Promise<CohortCounts[]> {
-  const first = (column: string, order: string) =>
-    `(SELECT p."${column}" FROM visit p WHERE p."clientId" = v."clientId" ORDER BY ${order} LIMIT 1)`;
-  const byFirst = 'p."visitOn", p."closedAt"';
-  const came = BLOCKS.map((k) => `MAX(${one(`y.block = ${k}`)}) AS "came${k}"`);
+  const firstStaff = `(SELECT p."staffId" FROM visit p WHERE p."clientId" = v."clientId" ORDER BY p."visitOn", p."closedAt" LIMIT 1)`;
   // The first day is block 0, the days 1 to 91 after it block 1.
-  const block = `(${daysSql(manager, 'x."firstOn"', 'x."visitOn"')} + ${BLOCK_DAYS - 1}) / ${BLOCK_DAYS}`;
+  const block = `(${daysSql(manager, 'v."firstOn"', 'v."visitOn"')} + ${BLOCK_DAYS - 1}) / ${BLOCK_DAYS}`;
+  const bits = BLOCKS.map((k) => `WHEN ${k} THEN ${2 ** k}`).join(' ');
   const had = (k: Block) => `${daysSql(manager, 'c."firstOn"', ':today')} > ${k * BLOCK_DAYS}`;
   const columns = BLOCKS.map(
-    (k) => `SUM(${one(had(k))}) AS "of${k}", SUM(${one(`${had(k)} AND c."came${k}" = 1`)}) AS "back${k}"`,
+    (k) =>
+      `SUM(${one(had(k))}) AS "of${k}", SUM(${one(`${had(k)} AND (c.came & ${2 ** k}) > 0`)}) AS "back${k}"`,
   );
+  const all = { fromDate: '0001-01-01', today: scope.today };
   return await ask<CohortCounts>(
     manager,
     `SELECT substr(c."firstOn", 1, 7) AS "month", COUNT(*) AS "clients", ${columns.join(', ')}
      FROM (
-       SELECT y."clientId", y."firstOn", ${came.join(', ')}
-       FROM (SELECT x."clientId", x."firstOn", ${block} AS block FROM (
-         SELECT v."clientId", v."visitOn", ${first('visitOn', 'p."visitOn"')} AS "firstOn"
-           ${scope.staffId === null ? '' : `, ${first('staffId', byFirst)} AS "firstStaffId"`}
-         FROM ${visitsByClient(manager)}
-         WHERE v."visitOn" <= :today ${scope.salonId === null ? '' : 'AND v."salonId" = :salonId'} ${fence(manager)}
-       ) x
-       WHERE x."firstOn" >= :fromDate ${scope.staffId === null ? '' : 'AND x."firstStaffId" = :staffId'} ${fence(manager)}
-       ) y
-       GROUP BY y."clientId", y."firstOn" ${fence(manager)}
+       SELECT v."clientId", MIN(v."firstOn") AS "firstOn", SUM(DISTINCT CASE ${block} ${bits} ELSE 0 END) AS came
+       FROM ${visitsByClient(manager, all)}
+       WHERE v."visitOn" <= :today AND v."firstOn" >= :fromDate ${scope.salonId === null ? '' : 'AND v."salonId" = :salonId'}
+       GROUP BY v."clientId" ${scope.staffId === null ? '' : `HAVING ${firstStaff} = :staffId`} ${fence(manager)}
      ) c GROUP BY substr(c."firstOn", 1, 7) ORDER BY 1 DESC`,
     scopeValues(scope),
     ['clients', ...BLOCKS.flatMap((k) => [`of${k}`, `back${k}`] as const)],

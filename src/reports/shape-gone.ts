@@ -1,9 +1,10 @@
 import type { EntityManager } from 'typeorm';
-import { ask, fence, leastSql, one } from './ask.js';
+import { isPostgres } from '../store/index.js';
+import { ask, fence, leastSql, one, over } from './ask.js';
 import type { Figure } from './figure.js';
 import type { CutBy, FigureScope } from './scope.js';
 import { type Counted, sharesFigure } from './shares.js';
-import { groupVisits, scopeValues, visitSource } from './visit-groups.js';
+import { groupVisits, keySql, scopeValues, visitScope } from './visit-groups.js';
 
 /** Visits followed by a return, and how many came back on or after the day by which the shape had failed at 50 %. */
 export function goneByEngineCounts(
@@ -19,9 +20,13 @@ export function goneByEngineCounts(
   });
 }
 
+/** Measurements by the day: visits read as they lie find those of their clients' next days close together. */
+const measuredSql = (manager: EntityManager, m: string) =>
+  isPostgres(manager) ? `measurement ${m}` : `measurement ${m} INDEXED BY "measurement_figures"`;
+
 /** Of several measurements of a zone on one day the first was taken before anything was cut. */
-const isFirst = (m: string) =>
-  `NOT EXISTS (SELECT 1 FROM measurement e WHERE e."clientId" = ${m}."clientId" AND e."measuredOn" = ${m}."measuredOn"
+const isFirstSql = (manager: EntityManager, m: string) =>
+  `NOT EXISTS (SELECT 1 FROM ${measuredSql(manager, 'e')} WHERE e."clientId" = ${m}."clientId" AND e."measuredOn" = ${m}."measuredOn"
     AND e.zone = ${m}.zone AND e.id < ${m}.id)`;
 
 export type GoneCounts = Counted & {
@@ -39,6 +44,8 @@ export async function goneByMeasurementCounts(
   scope: FigureScope,
   by: CutBy | null,
 ): Promise<GoneCounts[]> {
+  const measured = (m: string) => measuredSql(manager, m);
+  const isFirst = (m: string) => isFirstSql(manager, m);
   const passed = `CASE h.kind
     WHEN 'grown-by' THEN ${one(`m."lengthMm" > ${leastSql(manager, 'z."leftMm"', 'z."wantedMm"')} + h.value`)}
     WHEN 'longer-than' THEN ${one('m."lengthMm" > h.value')}
@@ -48,17 +55,18 @@ export async function goneByMeasurementCounts(
     SELECT y."key", COUNT(*) AS "of", SUM(y.gone) AS "count", SUM(y.engine) AS "engine",
       SUM(${one('y.gone = y.engine')}) AS "agree"
     FROM (
-      SELECT x."key", MAX(${passed}) AS gone, MAX(${one('x."nextOn" >= x."suggestedDueOn"')}) AS engine
-      FROM ${visitSource(manager, scope, by, true)} x
-      CROSS JOIN measurement m
+      SELECT MIN(${keySql(by)}) AS "key", MAX(${passed}) AS gone, MAX(${one('v."nextOn" >= v."suggestedDueOn"')}) AS engine
+      FROM ${over(manager, 'visit v', scope)}
+      CROSS JOIN ${measured('m')}
       CROSS JOIN hold_limit h
-      LEFT JOIN zone_length z ON z."formulaId" = x."formulaId" AND z.zone = h.zone
-      LEFT JOIN measurement o ON o."clientId" = x."clientId" AND o."measuredOn" = x."nextOn" AND o.zone = h.against
+      LEFT JOIN zone_length z ON z."formulaId" = v."formulaId" AND z.zone = h.zone
+      LEFT JOIN ${measured('o')} ON o."clientId" = v."clientId" AND o."measuredOn" = v."nextOn" AND o.zone = h.against
         AND ${isFirst('o')}
-      WHERE x."suggestedLatestOn" < :today AND m."clientId" = x."clientId" AND m."measuredOn" = x."nextOn"
-        AND h."formulaId" = x."formulaId" AND h.zone = m.zone AND ${isFirst('m')}
+      WHERE ${visitScope(scope)} AND v."nextOn" <= :today AND v."suggestedLatestOn" < :today
+        AND m."clientId" = v."clientId" AND m."measuredOn" = v."nextOn"
+        AND h."formulaId" = v."formulaId" AND h.zone = m.zone AND ${isFirst('m')}
         AND (h.kind = 'longer-than' OR (h.kind = 'grown-by' AND z.id IS NOT NULL) OR (h.kind = 'contrast' AND o.id IS NOT NULL))
-      GROUP BY x."key", x."clientId", x."visitOn", x."closedAt" ${fence(manager)}
+      GROUP BY ${isPostgres(manager) ? 'v.id' : 'v.rowid'} ${fence(manager)}
     ) y GROUP BY y."key"`;
   return await ask<GoneCounts>(manager, sql, scopeValues(scope), ['of', 'count', 'engine', 'agree']);
 }

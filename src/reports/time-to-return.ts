@@ -1,5 +1,5 @@
 import type { EntityManager } from 'typeorm';
-import { daysSql, one } from './ask.js';
+import { daysSql, mostSql, one } from './ask.js';
 import { erasedOnSql } from './erased.js';
 import { type Chart, type CurvePoint, type Figure, type FigureRow, interval, SMALL_GROUP } from './figure.js';
 import { inOrder } from './in-order.js';
@@ -14,6 +14,17 @@ const READ_WEEKS = [5, 8, 13] as const;
 const MOST_CURVES = 5;
 const DRAWN_DAYS = 182;
 
+/**
+ * Days from visit `x` to the next or, while there is none, for how long the client could be seen to come. Erased on the
+ * day of the visit may in UTC be the day before.
+ */
+export const returnDaysSql = (manager: EntityManager): string =>
+  mostSql(
+    manager,
+    '0',
+    daysSql(manager, 'x."visitOn"', `COALESCE(x."nextOn", ${erasedOnSql(manager, 'x."clientId"')}, :today)`),
+  );
+
 /** Days from each visit to the next, or to today while there is none, with how many visits share them. */
 export async function returnTimes(
   manager: EntityManager,
@@ -21,21 +32,14 @@ export async function returnTimes(
   by: CutBy | null,
 ): Promise<Map<string, TimeCount[]>> {
   const rows = await groupVisits(manager, scope, by, {
-    groups: {
-      days: daysSql(
-        manager,
-        'x."visitOn"',
-        `COALESCE(x."nextOn", ${erasedOnSql(manager, 'x."clientId"')}, :today)`,
-      ),
-    },
+    groups: { days: returnDaysSql(manager) },
     sums: { ended: one('x."nextOn" IS NOT NULL'), open: one('x."nextOn" IS NULL') },
     next: true,
   });
   const times = new Map<string, TimeCount[]>();
   for (const { key, days, ended, open } of rows) {
     const counts = times.get(key) ?? [];
-    // Erased on the day of the visit, which in UTC may be the day before.
-    counts.push({ days: Math.max(0, days), ended, open });
+    counts.push({ days, ended, open });
     times.set(key, counts);
   }
   return times;

@@ -2,7 +2,7 @@ import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/com
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { addDays, DomainError } from '../base/index.js';
 import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { type Actor, type Principal, permits } from '../identity/index.js';
 import {
   CUT_WORDS,
   CUTS_BY,
@@ -11,6 +11,7 @@ import {
   type FigurePart,
   Figures,
   type FigureView,
+  Forecasts,
   figureCsv,
   HoldOuts,
   UNCUT_PARTS,
@@ -56,6 +57,7 @@ export class FiguresPages {
     private readonly front: Front,
     private readonly figures: Figures,
     private readonly holdOuts: HoldOuts,
+    private readonly forecasts: Forecasts,
   ) {}
 
   @Needs('report.open')
@@ -69,7 +71,7 @@ export class FiguresPages {
     const setting = await this.front.setting(principal);
     const view = viewOf(principal, setting.me?.id ?? null);
     const [part] = view.parts;
-    if (part) return await this.show(request, reply, setting, view, part, asked);
+    if (part) return await this.show(request, reply, setting, view, part, asked, principal);
     await renderPage(request, reply, 'figures', { heading: 'Figures', figures: [], parts: [], nobody: true });
   }
 
@@ -84,7 +86,7 @@ export class FiguresPages {
   ): Promise<void> {
     const setting = await this.front.setting(principal);
     const view = viewOf(principal, setting.me?.id ?? null);
-    await this.show(request, reply, setting, view, partOf(view, name), asked);
+    await this.show(request, reply, setting, view, partOf(view, name), asked, principal);
   }
 
   @Needs('report.open')
@@ -137,6 +139,25 @@ export class FiguresPages {
     await reply.redirect('/figures/attendance#nudges', 303);
   }
 
+  @Needs('report.write')
+  @Post('forecast')
+  async forecast(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+  ): Promise<void> {
+    const { salon } = await this.front.setting(principal);
+    const made = await this.forecasts.keepUp(salon);
+    leaveNotice(
+      request,
+      reply,
+      made
+        ? 'This week’s forecast is made.'
+        : 'No forecast was made: this week has one already, or nobody has come yet.',
+    );
+    await reply.redirect('/figures/outlook', 303);
+  }
+
   private async compute(setting: Setting, view: FigureView, part: FigurePart, asked: Asked) {
     const { salon } = setting;
     const { by, fromDate } = choices(setting, asked);
@@ -150,6 +171,7 @@ export class FiguresPages {
     view: FigureView,
     part: FigurePart,
     asked: Asked,
+    principal: Principal,
   ): Promise<void> {
     const { salon } = setting;
     const figures = await this.compute(setting, view, part, asked);
@@ -176,6 +198,7 @@ export class FiguresPages {
         ? undefined
         : cuts.map((cut) => ({ value: cut, label: CUT_WORDS[cut].toLowerCase() })),
       fromDate,
+      mayForecast: part === 'outlook' && permits(principal, 'report.write'),
       maySetHoldOut: part === 'attendance' && isWhole,
       holdOutVersion: holdOut?.version,
       percents: PERCENTS,

@@ -9,9 +9,13 @@ import {
   type DemandView,
   demandClients,
   demandHabits,
+  returnsAndRatios,
 } from '../../src/reports/demand-inputs.js';
 import { Forecasts } from '../../src/reports/forecasts.js';
 import { DemandForecast } from '../../src/reports/index.js';
+import { intervalRatios, ratioQuantile } from '../../src/reports/interval-ratio.js';
+import { kaplanMeier } from '../../src/reports/kaplan-meier.js';
+import { returnTimes } from '../../src/reports/time-to-return.js';
 import { newId } from '../../src/store/index.js';
 import { plantHistory } from '../factories/reports.js';
 import { makeSalon, openTestStore, type TestSalon, type TestStore } from '../factories/salon.js';
@@ -122,6 +126,28 @@ describe('forecast', () => {
     expect(before.keptShare).toBeLessThan(1);
   });
 
+  it('takes from one look what two figures say each by itself', async () => {
+    const { manager } = store.reader;
+    for (const today of ['2026-08-02', TODAY]) {
+      const scope = {
+        salonId: place.salon.id,
+        staffId: null,
+        fromDate: '2025-10-01',
+        today,
+        now: dayBounds(ZONE, today).startsAt,
+        zone: ZONE,
+      };
+      const { times, ratios } = await returnsAndRatios(manager, scope);
+      const alone = [...(await returnTimes(manager, scope, null)).values()].flat();
+      expect(alone.length).toBeGreaterThan(20);
+      expect(kaplanMeier(times)).toEqual(kaplanMeier(alone));
+      const aloneRatios = (await intervalRatios(manager, scope, null)).get('') ?? [];
+      for (const q of [0.1, 0.5, 0.9]) {
+        expect(ratioQuantile(ratios, q)).toBe(ratioQuantile(aloneRatios, q));
+      }
+    }
+  });
+
   it('gives each week the rota’s hours, the week that changes the clock too', async () => {
     // Two stylists, 8.5 hours a day (WEEK in the factory); 29 March and 25 October 2026 change the clock.
     const mondays = ['2026-03-23', '2026-06-01', '2026-10-19'];
@@ -132,7 +158,10 @@ describe('forecast', () => {
 
   it('is made once a week, tried on the past once, kept as it was said, and scored', async () => {
     const forecasts = new Forecasts(store.units, store.reader, store.clock);
-    const made = await forecasts.current(place.salon);
+    const { id } = place.salon;
+    expect(await forecasts.latest(id)).toEqual([]);
+    expect(await forecasts.keepUp(place.salon)).toBe(true);
+    const made = await forecasts.latest(id);
     expect(made).toHaveLength(12);
     expect(made[0]?.weekStartsOn).toBe('2026-11-16');
     expect(made.every(({ afterwards }) => !afterwards)).toBe(true);
@@ -140,7 +169,8 @@ describe('forecast', () => {
     const all = await count();
     // Sixteen Mondays before this week's, twelve weeks each, and this week's own.
     expect(all).toBe(17 * 12);
-    expect(await forecasts.current(place.salon)).toEqual(made);
+    expect(await forecasts.keepUp(place.salon)).toBe(false);
+    expect(await forecasts.latest(id)).toEqual(made);
     expect(await count()).toBe(all);
 
     const scored = await forecasts.scored(place.salon);
@@ -158,7 +188,8 @@ describe('forecast', () => {
     }
 
     store.clock.at = Date.parse('2026-11-16T09:00:00Z');
-    const next = await forecasts.current(place.salon);
+    expect(await forecasts.keepUp(place.salon)).toBe(true);
+    const next = await forecasts.latest(id);
     expect(next[0]).toMatchObject({ madeOn: '2026-11-16', weekStartsOn: '2026-11-16' });
     expect(await count()).toBe(all + 12);
     store.clock.at = Date.parse(`${TODAY}T11:00:00Z`);
@@ -211,15 +242,14 @@ describe('forecast', () => {
     await erase(null);
   });
 
-  it('expects nothing of a salon nobody has come to', async () => {
+  it('waits until somebody has come', async () => {
     const empty = await openTestStore(`${TODAY}T11:00:00Z`);
     try {
       const { salon } = await makeSalon(empty);
       const forecasts = new Forecasts(empty.units, empty.reader, empty.clock);
-      const made = await forecasts.current(salon);
-      expect(made.map(({ visits: expected }) => expected)).toEqual(new Array(12).fill(0));
+      expect(await forecasts.keepUp(salon)).toBe(false);
+      expect(await forecasts.latest(salon.id)).toEqual([]);
       expect(await forecasts.scored(salon)).toEqual([]);
-      expect(await empty.reader.manager.count(DemandForecast)).toBe(12);
     } finally {
       await empty.close();
     }
