@@ -14,6 +14,8 @@ import { batchOfStored } from './windows.js';
 export type DueClient = {
   readonly clientId: string;
   readonly clientName: string;
+  /** Name to call her by, where it is another. */
+  readonly knownAs: string | null;
   readonly phone: string | null;
   readonly email: string | null;
   readonly preferredStaffId: string | null;
@@ -190,6 +192,7 @@ export class DueList {
         'w.clientId AS "clientId"',
         'c.givenName AS "givenName"',
         'c.familyName AS "familyName"',
+        'c.knownAs AS "knownAs"',
         'c.phone AS "phone"',
         'c.email AS "email"',
         'c.preferredStaffId AS "preferredStaffId"',

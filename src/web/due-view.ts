@@ -84,6 +84,7 @@ export function dueRow(
   return {
     clientId: client.clientId,
     name: client.clientName.trim(),
+    knownAs: client.knownAs,
     phone: client.phone,
     number: client.phone && phoneText(client.phone),
     email: client.email,

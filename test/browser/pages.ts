@@ -22,11 +22,24 @@ export async function todaysAppointment(
   return id;
 }
 
+/** Staff row of one who cuts hair, read off the list of staff. */
+async function someStylist(app: BrowserApp): Promise<string> {
+  const page = await app.visit({ role: 'owner' });
+  await page.goto('/settings/staff');
+  const link = await page
+    .getByRole('link', { name: /^Hours of/ })
+    .first()
+    .getAttribute('href');
+  await page.context().close();
+  return link?.split('/')[3] ?? '';
+}
+
 /** Every page of the product that can be opened by its address, in the states that look different. */
 export async function allPlaces(app: BrowserApp): Promise<Place[]> {
   const bob = storyOf(app.planted, 'stacked-bob').clientId;
   const lapsed = storyOf(app.planted, 'lapsed-skin-test').clientId;
   const appointment = await todaysAppointment(app, 'stacked-bob');
+  const mine = await someStylist(app);
   return [
     { name: 'sign-in', path: '/sign-in' },
     { name: 'appointment by link', path: app.guestLinks.appointment },
@@ -85,6 +98,25 @@ export async function allPlaces(app: BrowserApp): Promise<Place[]> {
     { name: 'move', role: 'desk', path: `/appointments/${appointment}/move` },
     { name: 'cancel', role: 'desk', path: `/appointments/${appointment}/cancel` },
     { name: 'due', role: 'desk', path: '/due' },
+    { name: 'due, long gone', role: 'desk', path: '/due?gone=yes' },
+    { name: 'next visit, a full cut', role: 'desk', path: `/clients/${lapsed}/rebook` },
+    { name: 'waiting list', role: 'desk', path: '/waiting' },
+    { name: 'waiting list, who', role: 'desk', path: '/waiting/new?q=oko' },
+    { name: 'waiting list, when', role: 'desk', path: `/waiting/new?clientId=${bob}` },
+    { name: 'book ahead', role: 'desk', path: `/clients/${bob}/series/new` },
+    { name: 'settings at the desk', role: 'desk', path: '/settings' },
+    { name: 'staff at the desk', role: 'desk', path: '/settings/staff' },
+    { name: 'closures', role: 'desk', path: '/settings/closures' },
+    { name: 'settings', role: 'owner', path: '/settings' },
+    { name: 'the salon', role: 'owner', path: '/settings/salon' },
+    { name: 'opening hours', role: 'owner', path: '/settings/hours' },
+    { name: 'services', role: 'owner', path: '/settings/services' },
+    { name: 'a new service', role: 'owner', path: '/settings/services/new' },
+    { name: 'chairs, basins and rooms', role: 'owner', path: '/settings/resources' },
+    { name: 'staff', role: 'owner', path: '/settings/staff' },
+    { name: 'a new member of staff', role: 'owner', path: '/settings/staff/new' },
+    { name: 'a week', role: 'owner', path: `/settings/staff/${mine}/rota` },
+    { name: 'own calendar', role: 'stylist', path: '/calendar' },
     { name: 'messages', role: 'desk', path: '/messages' },
     { name: 'failed messages', role: 'desk', path: '/messages?state=failed' },
     { name: 'words of messages', role: 'owner', path: '/messages/words' },
