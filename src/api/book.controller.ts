@@ -3,8 +3,8 @@ import { ApiOperation } from '@nestjs/swagger';
 import { addDays, Clock, dateIn, validated } from '../base/index.js';
 import { Book, BookInput, CancelInput, MoveInput, Slots } from '../book/index.js';
 import { VisitInput } from '../cuts/index.js';
-import { By, Needs } from '../http/index.js';
-import type { Actor } from '../identity/index.js';
+import { By, Needs, Who } from '../http/index.js';
+import type { Actor, Principal } from '../identity/index.js';
 import { Checkout, DueList } from '../rebooking/index.js';
 import { Salons } from '../salon/index.js';
 import { ApiPart, Takes } from './openapi.js';
@@ -23,25 +23,25 @@ export class BookController {
     private readonly clock: Clock,
   ) {}
 
-  private async today() {
-    const salon = await this.salons.only();
+  private async today(who: Principal) {
+    const salon = await this.salons.of(who);
     return { salon, date: dateIn(salon.zone, this.clock.now()) };
   }
 
   @Get('appointments')
   @Needs('book.read')
   @ApiOperation({ summary: "A day's book" })
-  async day(@Query('date') date?: string) {
-    const today = await this.today();
+  async day(@Who() who: Principal, @Query('date') date?: string) {
+    const today = await this.today(who);
     return await this.book.day(today.salon.id, dateParam(date, 'date', today.date));
   }
 
   @Get('slots')
   @Needs('book.read')
   @ApiOperation({ summary: 'Free slots for a service' })
-  async free(@Query() query: unknown) {
+  async free(@Who() who: Principal, @Query() query: unknown) {
     const { serviceId, staffId, from, to, limit } = await validated(SlotsQuery, query);
-    const today = await this.today();
+    const today = await this.today(who);
     const fromDate = dateParam(from, 'from', today.date);
     const slots = await this.slots.find({
       salonId: today.salon.id,
@@ -121,8 +121,8 @@ export class BookController {
   @Get('due')
   @Needs('book.read')
   @ApiOperation({ summary: 'Clients whose shape is going and who hold no appointment' })
-  async dueClients(@Query('until') until?: string, @Query('limit') limit?: string) {
-    const today = await this.today();
+  async dueClients(@Who() who: Principal, @Query('until') until?: string, @Query('limit') limit?: string) {
+    const today = await this.today(who);
     const date = dateParam(until, 'until', addDays(today.date, 7));
     return { due: await this.due.until(today.salon.id, date, countParam(limit, 'limit', 100, 500)) };
   }

@@ -3,8 +3,8 @@ import { ApiOperation } from '@nestjs/swagger';
 import { Clock, DomainError, dateIn, validated } from '../base/index.js';
 import { ClientChangeDto, Clients, NewClientDto } from '../clients/index.js';
 import { GrowthAdjustedFormulas, Visits } from '../cuts/index.js';
-import { By, Needs } from '../http/index.js';
-import type { Actor } from '../identity/index.js';
+import { By, Needs, Who } from '../http/index.js';
+import type { Actor, Principal } from '../identity/index.js';
 import { Checkout } from '../rebooking/index.js';
 import { Salons } from '../salon/index.js';
 import { Reader } from '../store/index.js';
@@ -27,9 +27,9 @@ export class ClientsController {
 
   @Get()
   @ApiOperation({ summary: 'Find clients by name or phone' })
-  async search(@Query() query: unknown) {
+  async search(@Who() who: Principal, @Query() query: unknown) {
     const { search, limit } = await validated(SearchQuery, query);
-    const salon = await this.salons.only();
+    const salon = await this.salons.of(who);
     return {
       clients: await this.clients.search(salon.id, search ?? '', countParam(limit, 'limit', 20, 100)),
     };
@@ -39,8 +39,8 @@ export class ClientsController {
   @Needs('client.write')
   @ApiOperation({ summary: 'Add a client' })
   @Takes(NewClientDto)
-  async add(@Body() body: unknown, @By() actor: Actor) {
-    const salon = await this.salons.only();
+  async add(@Who() who: Principal, @Body() body: unknown, @By() actor: Actor) {
+    const salon = await this.salons.of(who);
     const given = typeof body === 'object' && body !== null ? body : {};
     return await this.clients.add({ salonId: salon.id, ...given }, actor);
   }

@@ -1,8 +1,8 @@
 import { Body, Controller, Get, Headers, HttpCode, Param, Post, Query } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
 import { DomainError } from '../base/index.js';
-import { By, Needs, Open } from '../http/index.js';
-import type { Actor } from '../identity/index.js';
+import { By, Needs, Open, Who } from '../http/index.js';
+import type { Actor, Principal } from '../identity/index.js';
 import {
   MESSAGE_STATES,
   type MessageState,
@@ -26,7 +26,7 @@ export class MessagesController {
 
   @Get()
   @ApiOperation({ summary: 'Messages owed, sent, failed or withdrawn' })
-  async list(@Query('state') state?: string, @Query('limit') limit?: string) {
+  async list(@Who() who: Principal, @Query('state') state?: string, @Query('limit') limit?: string) {
     if (state !== undefined && !MESSAGE_STATES.includes(state as MessageState)) {
       throw DomainError.invalid(
         'INPUT.INVALID',
@@ -34,7 +34,7 @@ export class MessagesController {
         `state must be one of ${MESSAGE_STATES.join(', ')}.`,
       );
     }
-    const salon = await this.salons.only();
+    const salon = await this.salons.of(who);
     return {
       messages: await this.messages.list({
         salonId: salon.id,

@@ -30,8 +30,8 @@ export class ReportsController {
   @Needs('report.read')
   @Get('rebooking-rate')
   @ApiOperation({ summary: 'Rebooked at checkout, by month and stylist, with 95 % Wilson intervals' })
-  async rebooking(@Query('since') since?: string) {
-    const salon = await this.salons.only();
+  async rebooking(@Who() who: Principal, @Query('since') since?: string) {
+    const salon = await this.salons.of(who);
     return await this.rate.since(salon.id, this.since(salon.zone, since));
   }
 
@@ -42,8 +42,8 @@ export class ReportsController {
     summary:
       'Makes this week’s forecast unless there is one or nobody has come yet; it is made by itself every week',
   })
-  async forecast(): Promise<{ made: boolean }> {
-    return { made: await this.forecasts.keepUp(await this.salons.only()) };
+  async forecast(@Who() who: Principal): Promise<{ made: boolean }> {
+    return { made: await this.forecasts.keepUp(await this.salons.of(who)) };
   }
 
   @Needs('report.open')
@@ -54,12 +54,13 @@ export class ReportsController {
       'A stylist gets those of her own visits, the desk the outlook.',
   })
   async part(
+    @Who() who: Principal,
     @Who() principal: Principal,
     @Param('part') name: string,
     @Query('by') by?: string,
     @Query('since') since?: string,
   ) {
-    const salon = await this.salons.only();
+    const salon = await this.salons.of(who);
     const me = await this.salons.staffOf(principal.accountId);
     const view = figureView(principal, me?.id ?? null);
     const part = view.parts.find((candidate) => candidate === name);

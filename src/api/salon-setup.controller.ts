@@ -1,8 +1,8 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Post, Put, Query } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
 import { addDays, Clock, dateIn } from '../base/index.js';
-import { By, Needs } from '../http/index.js';
-import type { Actor } from '../identity/index.js';
+import { By, Needs, Who } from '../http/index.js';
+import type { Actor, Principal } from '../identity/index.js';
 import {
   ResourceInput,
   Resources,
@@ -32,8 +32,8 @@ export class SalonSetupController {
   @HttpCode(200)
   @ApiOperation({ summary: "Change the salon's settings; what is left out stays" })
   @Takes(SalonInput)
-  async changeSalon(@Body() body: unknown, @By() actor: Actor) {
-    const salon = await this.salons.only();
+  async changeSalon(@Who() who: Principal, @Body() body: unknown, @By() actor: Actor) {
+    const salon = await this.salons.of(who);
     return { salon: await this.salons.change(salon.id, body, actor) };
   }
 
@@ -48,8 +48,8 @@ export class SalonSetupController {
   @Post('services')
   @ApiOperation({ summary: 'Offer a service' })
   @Takes(ServiceInput)
-  async addService(@Body() body: unknown, @By() actor: Actor) {
-    const salon = await this.salons.only();
+  async addService(@Who() who: Principal, @Body() body: unknown, @By() actor: Actor) {
+    const salon = await this.salons.of(who);
     return { service: await this.salons.addService(salon.id, body, actor) };
   }
 
@@ -64,16 +64,16 @@ export class SalonSetupController {
   @Get('resources')
   @Needs('salon.read')
   @ApiOperation({ summary: 'Chairs, wash basins and rooms' })
-  async all() {
-    const salon = await this.salons.only();
+  async all(@Who() who: Principal) {
+    const salon = await this.salons.of(who);
     return { resources: await this.resources.of(salon.id) };
   }
 
   @Post('resources')
   @ApiOperation({ summary: 'Add a chair, wash basin or room' })
   @Takes(ResourceInput)
-  async addResource(@Body() body: unknown, @By() actor: Actor) {
-    const salon = await this.salons.only();
+  async addResource(@Who() who: Principal, @Body() body: unknown, @By() actor: Actor) {
+    const salon = await this.salons.of(who);
     return { resource: await this.resources.add(salon.id, body, actor) };
   }
 
@@ -88,8 +88,13 @@ export class SalonSetupController {
   @Get('staff/:id/rota-changes')
   @Needs('salon.read')
   @ApiOperation({ summary: "Days that differ from a stylist's week" })
-  async rotaChanges(@Param('id') id: string, @Query('from') from?: string, @Query('to') to?: string) {
-    const { zone } = await this.salons.only();
+  async rotaChanges(
+    @Who() who: Principal,
+    @Param('id') id: string,
+    @Query('from') from?: string,
+    @Query('to') to?: string,
+  ) {
+    const { zone } = await this.salons.of(who);
     const first = dateParam(from, 'from', dateIn(zone, this.clock.now()));
     const last = dateParam(to, 'to', addDays(first, 60));
     return { changes: await this.changes.of(requireId(id, 'id'), first, last) };

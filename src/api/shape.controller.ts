@@ -5,7 +5,8 @@ import { Clock, DomainError, dateIn } from '../base/index.js';
 import { Clients } from '../clients/index.js';
 import { type Drawing, Drawings, type DrawnMoment, Formulas, GrowthAdjustedFormulas } from '../cuts/index.js';
 import { VIEWS, type View } from '../engine/shape/index.js';
-import { Needs } from '../http/index.js';
+import { Needs, Who } from '../http/index.js';
+import type { Principal } from '../identity/index.js';
 import { Reshapes, TidyPlans } from '../rebooking/index.js';
 import { Salons } from '../salon/index.js';
 import { Reader } from '../store/index.js';
@@ -55,8 +56,8 @@ export class ShapeController {
 
   @Get('formulas')
   @ApiOperation({ summary: "The house's own formulas" })
-  async house() {
-    const salon = await this.salons.only();
+  async house(@Who() who: Principal) {
+    const salon = await this.salons.of(who);
     return { formulas: await this.formulas.house(this.reader.manager, salon.id) };
   }
 

@@ -1,8 +1,8 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Post } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
 import { FreedInput, OfferInput, TakeInput, WaitInput, WaitingList, WaitingOffers } from '../book/index.js';
-import { By, Needs } from '../http/index.js';
-import type { Actor } from '../identity/index.js';
+import { By, Needs, Who } from '../http/index.js';
+import type { Actor, Principal } from '../identity/index.js';
 import { Salons } from '../salon/index.js';
 import { ApiPart, Takes } from './openapi.js';
 import { requireId } from './params.js';
@@ -20,8 +20,8 @@ export class WaitingListController {
   @Get('waiting')
   @Needs('book.read')
   @ApiOperation({ summary: 'Who waits, the longest first' })
-  async all() {
-    const salon = await this.salons.only();
+  async all(@Who() who: Principal) {
+    const salon = await this.salons.of(who);
     return { waiting: await this.list.of(salon.id) };
   }
 
@@ -68,16 +68,16 @@ export class WaitingListController {
   @HttpCode(200)
   @ApiOperation({ summary: "Who waits and could have a stretch of a stylist's time, best first" })
   @Takes(FreedInput)
-  async matches(@Body() body: unknown) {
-    const salon = await this.salons.only();
+  async matches(@Who() who: Principal, @Body() body: unknown) {
+    const salon = await this.salons.of(who);
     return { matches: await this.list.matches(salon.id, body) };
   }
 
   @Post('offers')
   @ApiOperation({ summary: 'Offer a free time to some who wait: the first to accept has it' })
   @Takes(OfferInput)
-  async offer(@Body() body: unknown, @By() actor: Actor) {
-    const salon = await this.salons.only();
+  async offer(@Who() who: Principal, @Body() body: unknown, @By() actor: Actor) {
+    const salon = await this.salons.of(who);
     return { offers: await this.offers.offer(salon.id, body, actor) };
   }
 }

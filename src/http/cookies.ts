@@ -6,6 +6,9 @@ export const SESSION_COOKIE = 'halfinch';
 /** That this device is a shared desk. */
 export const DESK_COOKIE = 'halfinch-desk';
 
+/** Which salon this browser looks at, where there are several; programs say it in a header of this name. */
+export const SALON_COOKIE = 'halfinch-salon';
+
 type CookieSettings = Pick<Settings, 'secureCookies'>;
 
 /** With `__Host-` a browser keeps a cookie to this very host, over TLS only, whatever a sibling host tries. */

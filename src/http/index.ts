@@ -1,6 +1,6 @@
 export { AccessGuard } from './access.guard.js';
 export { By, Needs, Open, Who } from './context.js';
-export { cookieName, DESK_COOKIE, giveToken, SESSION_COOKIE, takeToken } from './cookies.js';
+export { cookieName, DESK_COOKIE, giveToken, SALON_COOKIE, SESSION_COOKIE, takeToken } from './cookies.js';
 export { ErrorFilter } from './error.filter.js';
 export { IMPORT_FIELD, sentFile, TakesImport } from './import-upload.js';
 export { leaveNotice } from './notice.js';

@@ -16,7 +16,7 @@ import { Salon } from '../salon/index.js';
 import { Reader, type Settings, Shared, secretFor } from '../store/index.js';
 import { joinAccountMail } from './account-mail.js';
 import { isByItself } from './by-itself.js';
-import { cookieName, cookieOptions, SESSION_COOKIE } from './cookies.js';
+import { cookieName, cookieOptions, SALON_COOKIE, SESSION_COOKIE } from './cookies.js';
 import { ErrorFilter } from './error.filter.js';
 import { problemOf } from './problem.js';
 import { requireReadable } from './readable.js';
@@ -122,6 +122,7 @@ function registerHeaders(fastify: FastifyInstance): void {
 /** Recognises the person and holds strangers to a number of requests a minute. */
 function registerWho(fastify: FastifyInstance, signIn: SignIn, settings: Settings): void {
   const sessionCookie = cookieName(settings, SESSION_COOKIE);
+  const salonCookie = cookieName(settings, SALON_COOKIE);
   const max = settings.strangersPerMinute;
   const strangers = max > 0 ? fastify.createRateLimit({ max, timeWindow: '1 minute' }) : undefined;
   fastify.addHook('onRequest', async (request: FastifyRequest) => {
@@ -129,7 +130,8 @@ function registerWho(fastify: FastifyInstance, signIn: SignIn, settings: Setting
     const token = bearer(request) ?? request.cookies[sessionCookie];
     const principal = token === undefined ? undefined : await signIn.whoIs(token, !isByItself(request));
     if (principal && token !== undefined) {
-      request.principal = principal;
+      const salonId = request.headers[SALON_COOKIE] ?? request.cookies[salonCookie];
+      request.principal = { ...principal, ...(typeof salonId === 'string' && { salonId }) };
       request.sessionToken = token;
       return;
     }

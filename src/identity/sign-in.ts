@@ -36,6 +36,8 @@ export type Principal = {
   readonly via: Way;
   /** What an API token was narrowed to. */
   readonly scopes?: readonly string[];
+  /** Salon asked for with this request, where there are several; as it was sent. */
+  readonly salonId?: string;
 };
 
 export type NewAccount = {

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { type EntityManager, LessThanOrEqual, MoreThanOrEqual } from 'typeorm';
 import { DomainError, given, toE164, validated } from '../base/index.js';
-import { Account, type Actor, Audit } from '../identity/index.js';
+import { Account, type Actor, Audit, type Principal } from '../identity/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { ClosureInput, HoursInput, SalonInput, ServiceInput, StaffInput, WeekInput } from './dto.js';
 import { Closure, OpeningHours, RotaEntry, Salon, Service, Staff } from './entities.js';
@@ -37,6 +37,35 @@ export class Salons {
     if (other)
       throw new DomainError('conflict', 'SALON.SEVERAL', 'There are several salons: say which is meant.');
     return salon;
+  }
+
+  /** The salons that somebody may work in, by name: the owner in all, who is on the staff of one in that, others in all. */
+  async openTo({ accountId, role }: Pick<Principal, 'accountId' | 'role'>): Promise<Salon[]> {
+    const all = await this.reader.manager.find(Salon, { order: { name: 'ASC', id: 'ASC' } });
+    const own = role === 'owner' ? null : await this.staffOf(accountId);
+    return own ? all.filter(({ id }) => id === own.salonId) : all;
+  }
+
+  /**
+   * The salon somebody works in now: the one asked for, else the only one, else that of whose staff she is. Throws
+   * SALON.NOT_FOUND, also for one that is not open to her, and SALON.SEVERAL, naming them, when she must choose.
+   */
+  async of(principal: Principal): Promise<Salon> {
+    const open = await this.openTo(principal);
+    const { salonId } = principal;
+    if (salonId !== undefined) {
+      const asked = open.find(({ id }) => id === salonId);
+      if (!asked) throw DomainError.notFound('SALON.NOT_FOUND', 'salon');
+      return asked;
+    }
+    const own = open.length > 1 ? await this.staffOf(principal.accountId) : null;
+    const [first, second] = own ? open.filter(({ id }) => id === own.salonId) : open;
+    if (!first) throw new DomainError('not-found', 'SALON.NOT_FOUND', 'No salon has been set up yet.');
+    if (!second) return first;
+    const message = 'There are several salons: say which is meant, by its id in the header halfinch-salon.';
+    throw new DomainError('conflict', 'SALON.SEVERAL', message, [{ field: 'halfinch-salon', message }], {
+      salons: open.map(({ id, name }) => ({ id, name })),
+    });
   }
 
   /** By name; those who left come last. */

@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { Clock, dateIn } from '../base/index.js';
+import { Clock, DomainError, dateIn } from '../base/index.js';
 import type { Principal } from '../identity/index.js';
 import { type Salon, Salons, type Service, type Staff } from '../salon/index.js';
 import type { Spoken } from './days.js';
@@ -28,7 +28,7 @@ export class Front {
   ) {}
 
   async setting(principal: Principal): Promise<Setting> {
-    const [salon, me] = await Promise.all([this.salons.only(), this.salons.staffOf(principal.accountId)]);
+    const [salon, me] = await Promise.all([this.salon(principal), this.salons.staffOf(principal.accountId)]);
     const now = this.clock.now();
     const today = dateIn(salon.zone, now);
     return {
@@ -36,9 +36,21 @@ export class Front {
       now,
       today,
       spoken: { locale: salon.locale, today },
-      me,
+      me: me?.salonId === salon.id ? me : null,
       ruler: { units: salon.units, fingerWidthMm: me?.fingerWidthMm ?? USUAL_FINGER_MM },
     };
+  }
+
+  /** Where somebody could choose and has not, the first by name: a page is no place for a refusal. */
+  private async salon(principal: Principal): Promise<Salon> {
+    try {
+      return await this.salons.of(principal);
+    } catch (error) {
+      const isChoice = error instanceof DomainError && /^SALON\.(SEVERAL|NOT_FOUND)$/.test(error.code);
+      const [first] = isChoice ? await this.salons.openTo(principal) : [];
+      if (!first) throw error;
+      return first;
+    }
   }
 
   /** Those who cut hair here now. */

@@ -28,9 +28,10 @@ export class PrivacyPages {
   async page(
     @Req() request: FastifyRequest,
     @Res() reply: FastifyReply,
+    @Who() principal: Principal,
     @Query('search') search?: unknown,
   ): Promise<void> {
-    const salon = await this.salons.only();
+    const salon = await this.salons.of(principal);
     await this.show(request, reply, salon, typeof search === 'string' ? search.slice(0, 100) : '');
   }
 
@@ -39,10 +40,11 @@ export class PrivacyPages {
   async setRules(
     @Req() request: FastifyRequest,
     @Res() reply: FastifyReply,
+    @Who() principal: Principal,
     @By() actor: Actor,
     @Body() body: unknown,
   ): Promise<void> {
-    const salon = await this.salons.only();
+    const salon = await this.salons.of(principal);
     const { client = '', message = '' } = typedValues(body);
     await answerForm({
       reply,
@@ -57,8 +59,13 @@ export class PrivacyPages {
 
   @Needs('privacy.write')
   @Post('privacy/apply')
-  async apply(@Req() request: FastifyRequest, @Res() reply: FastifyReply, @By() actor: Actor): Promise<void> {
-    const salon = await this.salons.only();
+  async apply(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @By() actor: Actor,
+  ): Promise<void> {
+    const salon = await this.salons.of(principal);
     const { clients, messages } = await this.retention.apply(salon.id, actor);
     leaveNotice(
       request,
@@ -93,10 +100,11 @@ export class PrivacyPages {
   async exportPage(
     @Req() request: FastifyRequest,
     @Res() reply: FastifyReply,
+    @Who() principal: Principal,
     @By() actor: Actor,
     @Param('id') id: string,
   ): Promise<void> {
-    const salon = await this.salons.only();
+    const salon = await this.salons.of(principal);
     const data = await this.privacy.export(id, actor);
     const [staff, services] = await Promise.all([
       this.salons.staff(salon.id),

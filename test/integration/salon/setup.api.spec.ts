@@ -1,5 +1,9 @@
-import { afterAll, beforeAll, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { Account, type Role, SYSTEM } from '../../../src/identity/index.js';
+import { Salons } from '../../../src/salon/index.js';
 import { startTestApp, type TestApp } from '../../factories/app.js';
+import { makeSalon } from '../../factories/salon.js';
+import { Jar, openSession } from '../../factories/security.js';
 
 let test: TestApp;
 beforeAll(async () => {
@@ -94,4 +98,75 @@ it.each([
   const answer = await ask('POST', path, body);
   expect(answer.status).toBe(422);
   if (field) expect(answer.body.fields.map((problem: Json) => problem.field)).toContain(field);
+});
+
+describe('several salons', () => {
+  let second: TestApp['salon'];
+  beforeAll(async () => {
+    const salons = test.app.get(Salons, { strict: false });
+    second = (await makeSalon({ salons }, { name: 'Aster & Thimble', zone: 'Europe/Dublin' })).salon;
+    const { id: accountId } = await test.reader.manager.findOneByOrFail(Account, { role: 'stylist' });
+    await salons.changeStaff(test.mara.id, { accountId }, SYSTEM);
+  });
+  const of = async (role: Role, path: string, salonId?: string, kind: 'bearer' | 'cookie' = 'bearer') => {
+    const token = await openSession(test.app, role);
+    const headers =
+      kind === 'bearer'
+        ? { authorization: `Bearer ${token}`, ...(salonId && { 'halfinch-salon': salonId }) }
+        : { cookie: `halfinch=${token}${salonId ? `; halfinch-salon=${salonId}` : ''}` };
+    return await test.app.inject({ url: path, headers });
+  };
+
+  it('are chosen from by a header; without it a program is told which there are', async () => {
+    const unsaid = await of('owner', '/api/v1/salon');
+    expect(unsaid.statusCode).toBe(409);
+    expect(unsaid.json()).toMatchObject({
+      code: 'SALON.SEVERAL',
+      salons: [{ name: 'Aster & Thimble' }, { name: 'Wren & Tallow' }],
+    });
+    for (const { id, name } of [second, test.salon]) {
+      expect((await of('owner', '/api/v1/salon', id)).json()).toMatchObject({ salon: { id, name } });
+    }
+    expect((await of('owner', '/api/v1/salon', 'nothing')).statusCode).toBe(404);
+    const day = await of('owner', '/api/v1/appointments', second.id);
+    expect(day.json()).toMatchObject({ salonId: second.id, zone: 'Europe/Dublin' });
+  });
+
+  it('are one to somebody on the staff of one', async () => {
+    expect((await of('stylist', '/api/v1/salons')).json()).toMatchObject({ salons: [{ id: test.salon.id }] });
+    expect((await of('stylist', '/api/v1/salon')).json()).toMatchObject({ salon: { id: test.salon.id } });
+    expect((await of('stylist', '/api/v1/salon', second.id)).statusCode).toBe(404);
+  });
+
+  it('are chosen from on a page, and kept by the browser', async () => {
+    const settings = await of('owner', '/settings', undefined, 'cookie');
+    expect(settings.statusCode).toBe(200);
+    expect(settings.body).toContain('Which salon');
+    const there = await of('owner', '/settings', test.salon.id, 'cookie');
+    expect(there.body).toMatch(/Wren &amp; Tallow<\/strong> <span class="soft">shown here now/);
+    const gone = await of('owner', '/today', 'nothing', 'cookie');
+    expect(gone.statusCode).toBe(200);
+    const own = await of('stylist', '/settings', second.id, 'cookie');
+    expect(own.body).not.toContain('Which salon');
+    expect(own.body).toContain('Wren &amp; Tallow');
+
+    const jar = new Jar(test.app);
+    jar.set('halfinch', await openSession(test.app, 'owner'));
+    const _csrf = await jar.csrf();
+    await jar.ask('POST', '/settings/choice', { _csrf, salonId: test.salon.id });
+    expect((await jar.ask('GET', '/settings')).body).toMatch(
+      /Wren &amp; Tallow<\/strong> <span class="soft">shown/,
+    );
+    const added = await jar.ask('POST', '/settings/salons', {
+      _csrf: await jar.csrf(),
+      name: 'Third & Last',
+      address: '9 Rope Walk, Oxmarsh',
+      phone: '020 7946 0399',
+      email: 'third@example.org',
+      zone: 'Mars/Olympus',
+    });
+    expect(added.statusCode).toBe(422);
+    expect(added.body).toContain('IANA name');
+    expect(added.body).toContain('9 Rope Walk');
+  });
 });
