@@ -11,10 +11,13 @@ import type { ImportRecord } from './records.js';
 import { SeenRows } from './row-keys.js';
 import { Takers } from './takers.js';
 import type { Taken, Taking } from './taking.js';
-import { stoppedBy } from './trouble.js';
+import { orInWords, stoppedBy } from './trouble.js';
 
-/** Longer than any batch takes: a process that is silent for so long is gone. */
-const LEASE_MS = 30_000;
+/**
+ * A process that is silent for so long is taken to be gone. Should it only be slow, it finds in its next transaction that
+ * another one goes on, and ends: no row is ever taken twice.
+ */
+const LEASE_MS = 10_000;
 
 /** Thrown to take back what a check did. */
 class TakenBack extends Error {}
@@ -88,7 +91,7 @@ export class ImportRunner implements OnApplicationShutdown {
   private async claim(runId: string, pass: Pass, actor: Actor): Promise<string> {
     const now = this.clock.now();
     const token = newId();
-    await this.units.run(async (manager) => {
+    const claimed = async (manager: EntityManager): Promise<void> => {
       const run = await manager.findOneBy(ImportRun, { id: runId });
       if (!run) throw DomainError.notFound('IMPORT.NOT_FOUND', 'import');
       if (run.pieces === 0) {
@@ -132,7 +135,8 @@ export class ImportRunner implements OnApplicationShutdown {
       const details = { kind: run.kind, rows: run.survey.rows, from: run.rowsDone };
       const action = pass === 'check' ? 'import.check' : 'import.run';
       await this.audit.record(manager, actor, { action, subjectKind: 'import', subjectId: runId, details });
-    });
+    };
+    await orInWords(() => this.units.run(claimed));
     return token;
   }
 
@@ -149,12 +153,12 @@ export class ImportRunner implements OnApplicationShutdown {
       if (error instanceof NoLongerOurs) return;
       const words = stoppedBy(error);
       if (words === undefined) this.log.error(error instanceof Error ? (error.stack ?? '') : String(error));
-      await this.settle(runId, token, {
-        state: 'failed',
-        problem:
-          words ??
-          'Something went wrong on our side. What was imported so far stays; it can be gone on with.',
-      }).catch(() => undefined);
+      const problem =
+        words ?? 'Something went wrong on our side. What was imported so far stays; it can be gone on with.';
+      await this.settle(runId, token, { state: 'failed', problem }).catch(() => {
+        // Not even that could be written down: whoever waits is told.
+        throw new DomainError('refused', 'IMPORT.HALTED', problem);
+      });
     }
   }
 

@@ -18,6 +18,7 @@ import type { DateOrder } from './read-date.js';
 import { refusedCsv } from './refused-csv.js';
 import type { ImportSettings } from './settings.js';
 import { shownOrder, surveyed } from './survey.js';
+import { orInWords } from './trouble.js';
 
 /** Files and reports hold what was handed in: after so long they go. */
 const KEPT_MS = 30 * 86_400_000;
@@ -99,7 +100,7 @@ export class Imports {
       requireFormat(kind, run);
       run.delimiter = guessDelimiter(head);
       await this.look(run, salon);
-      await this.units.run(async (manager) => {
+      const kept = async (manager: EntityManager): Promise<void> => {
         await manager.insert(ImportRun, run);
         const details = { kind, rows: run.survey.rows, bytes: run.bytes };
         await this.audit.record(manager, actor, {
@@ -108,7 +109,8 @@ export class Imports {
           subjectId: id,
           details,
         });
-      });
+      };
+      await orInWords(() => this.units.run(kept));
       return run;
     } catch (error) {
       await files.remove(id, stored.pieces);

@@ -14,8 +14,21 @@ export function stoppedBy(error: unknown): string | undefined {
   if (/SQLITE_READONLY|SQLITE_CANTOPEN|EROFS|EACCES|readonly database|read-only/i.test(text)) {
     return `The database cannot be written to. ${goOn.replace('Then', 'Have its file and folder made writable, then')}`;
   }
+  if (/SQLITE_IOERR|disk I\/O error|EFBIG|EIO/i.test(text)) {
+    return `The disk could not be read or written: it may be full or broken. ${goOn.replace('Then', 'Look into that, then')}`;
+  }
   if (/SQLITE_BUSY|database is locked/i.test(text)) {
     return `The database was held by another program for too long. ${goOn}`;
   }
   return undefined;
+}
+
+/** Does some work and says in words what a full disk or a closed database means. Throws IMPORT.HALTED. */
+export async function orInWords<T>(work: () => Promise<T>): Promise<T> {
+  try {
+    return await work();
+  } catch (error) {
+    const words = error instanceof DomainError ? undefined : stoppedBy(error);
+    throw words === undefined ? error : new DomainError('refused', 'IMPORT.HALTED', words);
+  }
 }
