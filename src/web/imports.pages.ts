@@ -147,9 +147,9 @@ export class ImportsPages {
       rename: boxOf,
       work: async () => {
         await this.imports.setUp(id, settingsOf(values), actor);
-        if (values['then'] === 'check') await this.imports.check(id, actor);
+        if (values['step'] === 'check') await this.imports.check(id, actor);
         else leaveNotice(request, reply, 'The file is read anew.');
-        await reply.redirect(values['then'] === 'check' ? `/imports/${id}#progress` : `/imports/${id}`, 303);
+        await reply.redirect(values['step'] === 'check' ? `/imports/${id}#progress` : `/imports/${id}`, 303);
       },
       again: (form) => this.show(request, reply, { principal, actor, run, form }),
     });

@@ -108,7 +108,7 @@ export function settingsOf(values: Readonly<Record<string, string>>): Record<str
   const others: Record<string, string> = {};
   for (const [name, value] of Object.entries(values)) {
     if (name.startsWith('column.')) mapping[name.slice('column.'.length)] = value;
-    else if (name !== 'then') others[name] = value;
+    else if (name !== 'step') others[name] = value;
   }
   return { ...others, mapping };
 }

@@ -88,7 +88,7 @@ export class Jar {
       method,
       url,
       headers: {
-        cookie: [...this.cookies].map(([name, value]) => `${name}=${value}`).join('; '),
+        cookie: this.cookie(),
         ...(form && { 'content-type': 'application/x-www-form-urlencoded' }),
       },
       ...(form && { payload: new URLSearchParams(form).toString() }),
@@ -98,6 +98,11 @@ export class Jar {
       else this.cookies.set(name, value);
     }
     return answer;
+  }
+
+  /** What this browser sends as its cookies. */
+  cookie(): string {
+    return [...this.cookies].map(([name, value]) => `${name}=${value}`).join('; ');
   }
 
   /** The CSRF token that a page of this browser carries. */

@@ -1,4 +1,7 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, it, jest } from '@jest/globals';
+import { stringify } from 'csv-stringify/sync';
+import fc from 'fast-check';
+import { addDays } from '../../src/base/index.js';
 import { Appointment } from '../../src/book/index.js';
 import { Client, Clients } from '../../src/clients/index.js';
 import { CutFormula, Visit, ZoneLength } from '../../src/cuts/index.js';
@@ -18,7 +21,9 @@ describe('taking over clients', () => {
     test = await startTestApp('2026-06-01T08:00:00Z');
   });
   afterAll(() => test.close());
-  beforeEach(() => test.units.run((manager) => manager.createQueryBuilder().delete().from(Client).execute()));
+  const clear = () =>
+    test.units.run((manager) => manager.createQueryBuilder().delete().from(Client).execute());
+  beforeEach(() => clear());
 
   const clients = () => test.reader.manager.find(Client, { order: { givenName: 'ASC', id: 'ASC' } });
   const outcomes = (lines: readonly { outcome: string }[]) => lines.map(({ outcome }) => outcome);
@@ -151,6 +156,67 @@ describe('taking over clients', () => {
     const { run: again } = await importAll(test, 'clients', refused.replace(';12;', ';+44 7700 900102;'));
     expect(again).toMatchObject({ newRows: 1, refusedRows: 1 });
     expect((await clients()).map(({ notes }) => notes)).toEqual(['=1+1', '+x']);
+  });
+
+  it('gives back every sheet that another library wrote, in every dialect', async () => {
+    const sign = fc.constantFrom(...'abcÄéñß €"\'=+-@;,|\n0'.split(''));
+    const words = (maxLength: number) =>
+      fc.string({ unit: sign, maxLength }).map((text) => text.trim().replace(/^'(?=[=+\-@])/, ''));
+    const name = fc.string({ unit: fc.constantFrom(...'abÄéñ -.'.split('')), minLength: 1, maxLength: 20 });
+    const person = fc.record({
+      givenName: name.map((text) => `G${text.trim()}`),
+      familyName: name.map((text) => `F${text.trim()}`),
+      notes: words(30),
+      birthday: fc.integer({ min: 0, max: 20_000 }).map((days) => addDays('1950-01-01', days)),
+    });
+    const dialect = fc.record({
+      delimiter: fc.constantFrom(',', ';', '\t', '|'),
+      record_delimiter: fc.constantFrom('unix' as const, 'windows' as const),
+      quoted: fc.boolean(),
+      escape_formulas: fc.boolean(),
+      encoding: fc.constantFrom('utf-8', 'utf-8 marked', 'utf-16le', 'windows-1252'),
+      order: fc.constantFrom('day-first', 'month-first', 'year-first'),
+    });
+    const written = (date: string, order: string) => {
+      const [year, month, day] = date.split('-');
+      if (order === 'year-first') return date;
+      return order === 'day-first' ? `${day}.${month}.${year}` : `${month}/${day}/${year}`;
+    };
+    const bytesOf = (text: string, encoding: string): Uint8Array => {
+      if (encoding === 'utf-16le') return Buffer.from(`\ufeff${text}`, 'utf16le');
+      // Of these signs only the euro lies elsewhere in Windows-1252 than in Latin-1: at 0x80.
+      if (encoding === 'windows-1252') return Buffer.from(text.replaceAll('€', '\x80'), 'latin1');
+      return Buffer.from(encoding === 'utf-8 marked' ? `\ufeff${text}` : text);
+    };
+    await fc.assert(
+      fc.asyncProperty(
+        fc.uniqueArray(person, { minLength: 1, maxLength: 6, selector: (one) => one.birthday }),
+        dialect,
+        async (people, { encoding, order, ...options }) => {
+          await clear();
+          const rows = people.map(({ givenName, familyName, notes, birthday }) => [
+            givenName,
+            familyName,
+            notes,
+            written(birthday, order),
+          ]);
+          const text = stringify([['First name', 'Surname', 'Notes', 'Date of birth'], ...rows], options);
+          const dateOrder = order === 'month-first' ? order : 'day-first';
+          const { run } = await importAll(test, 'clients', bytesOf(text, encoding), { dateOrder });
+          expect(run).toMatchObject({ state: 'done', newRows: people.length });
+          const found = (await clients()).map(({ givenName, familyName, notes, birthday }) => ({
+            givenName,
+            familyName,
+            notes,
+            birthday,
+          }));
+          const byDay = (one: { birthday: string | null }, other: { birthday: string | null }) =>
+            String(one.birthday) < String(other.birthday) ? -1 : 1;
+          expect(found.sort(byDay)).toEqual([...people].sort(byDay));
+        },
+      ),
+      { numRuns: 40 },
+    );
   });
 
   it('takes cards', async () => {
