@@ -1,7 +1,7 @@
 import { Body, Controller, Get, HttpCode, Param, Post, Query } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
 import { addDays, Clock, dateIn, validated } from '../base/index.js';
-import { Book, BookInput, CancelInput, MoveInput, Slots } from '../book/index.js';
+import { Book, BookInput, CancelInput, MoveInput, Slots, WalkInInput, WalkIns } from '../book/index.js';
 import { VisitInput } from '../cuts/index.js';
 import { By, Needs, Who } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
@@ -17,6 +17,7 @@ export class BookController {
   constructor(
     private readonly book: Book,
     private readonly slots: Slots,
+    private readonly walkIns: WalkIns,
     private readonly salons: Salons,
     private readonly checkout: Checkout,
     private readonly due: DueList,
@@ -59,6 +60,16 @@ export class BookController {
   @Takes(BookInput)
   async add(@Body() body: unknown, @By() actor: Actor) {
     return { appointment: await this.book.book(body, actor) };
+  }
+
+  @Post('walk-ins')
+  @ApiOperation({
+    summary:
+      'Somebody without an appointment: the first free start of today, marked as arrived; a new client in passing',
+  })
+  @Takes(WalkInInput)
+  async walkedIn(@Body() body: unknown, @By() actor: Actor) {
+    return await this.walkIns.take(body, actor);
   }
 
   @Post('appointments/:id/move')

@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { IsInt, IsOptional, IsString, Length, Max, MaxLength, Min } from 'class-validator';
+import type { EntityManager } from 'typeorm';
 import { Blankable, Clock, DomainError, dateIn, NumberFromText, timeIn, validated } from '../base/index.js';
 import { type ClientRecord, Clients, NewClientDto } from '../clients/index.js';
 import type { Actor } from '../identity/index.js';
@@ -13,6 +14,8 @@ const MINUTE_MS = 60_000;
 /** Whoever walks in is given a start that lies no farther ahead without being asked (ours). */
 const WAITS_UNASKED_MS = 10 * MINUTE_MS;
 const SLOTS_NAMED = 3;
+/** Starts are written down to these steps. */
+const ROUND_MS = 5 * MINUTE_MS;
 
 /** Who walked in, either on record or new, and what she wants. */
 export class WalkInInput {
@@ -70,8 +73,8 @@ export class WalkIns {
   ) {}
 
   /**
-   * Gives whoever stands at the desk the first free start of today and marks her as arrived, with her record made in
-   * passing when she is new; all or nothing. Throws WALK_IN.NAME_MISSING, WALK_IN.NOBODY_FREE naming the next free
+   * Gives whoever stands at the desk a chair now, or else the first free start of today, and marks her as arrived, with
+   * her record made in passing when she is new; all or nothing. Throws WALK_IN.NAME_MISSING, WALK_IN.NOBODY_FREE naming the next free
    * slots of today when she would have to wait for more than ten minutes and was not asked, and the codes of
    * `Clients.add` and `Book.book`.
    */
@@ -92,17 +95,63 @@ export class WalkIns {
         });
     // What is wrong with her record is told before anybody is asked to wait.
     if (guest) await this.clients.check(guest, actor);
+    const appointment =
+      (typeof wanted.startsAt === 'number' ? undefined : await this.atOnce(wanted, guest, actor)) ??
+      (await this.later(wanted, guest, actor));
+    return { appointment, client: await this.clients.get(appointment.clientId) };
+  }
+
+  /** From the running five minutes on, with the first stylist who can; undefined when nobody can. */
+  private async atOnce(
+    wanted: WalkInInput,
+    guest: NewClientDto | undefined,
+    actor: Actor,
+  ): Promise<Appointment | undefined> {
+    const startsAt = Math.floor(this.clock.now() / ROUND_MS) * ROUND_MS;
+    const preferred = wanted.clientId ? (await this.clients.get(wanted.clientId)).preferredStaffId : null;
+    const stylists = (await this.salons.staff(wanted.salonId))
+      .filter(({ id, active, cutsHair }) => active && cutsHair && (!wanted.staffId || id === wanted.staffId))
+      .sort((a, b) => Number(b.id === preferred) - Number(a.id === preferred));
+    try {
+      return await this.book.change(async (manager) => {
+        const clientId = await this.clientIn(manager, wanted, guest, actor);
+        for (const { id: staffId } of stylists) {
+          const booked = await this.book
+            .bookIn(manager, { clientId, staffId, serviceId: wanted.serviceId, startsAt }, actor)
+            .catch(unlessBusy);
+          if (booked) return await this.book.arriveIn(manager, booked.id, actor);
+        }
+        // Rolls back, with the record of somebody new.
+        throw new NobodyNow();
+      });
+    } catch (error) {
+      if (error instanceof NobodyNow) return undefined;
+      throw error;
+    }
+  }
+
+  /** At a start that she agreed to, or at one so near that nobody need be asked. */
+  private async later(
+    wanted: WalkInInput,
+    guest: NewClientDto | undefined,
+    actor: Actor,
+  ): Promise<Appointment> {
+    const { serviceId } = wanted;
     const { staffId, startsAt } = await this.startOf(wanted);
-    const appointment = await this.book.change(async (manager) => {
-      const id = guest ? (await this.clients.addIn(manager, guest, actor)).id : (clientId ?? '');
-      const booked = await this.book.bookIn(
-        manager,
-        { clientId: id, staffId, serviceId: wanted.serviceId, startsAt },
-        actor,
-      );
+    return await this.book.change(async (manager) => {
+      const clientId = await this.clientIn(manager, wanted, guest, actor);
+      const booked = await this.book.bookIn(manager, { clientId, staffId, serviceId, startsAt }, actor);
       return await this.book.arriveIn(manager, booked.id, actor);
     });
-    return { appointment, client: await this.clients.get(appointment.clientId) };
+  }
+
+  private async clientIn(
+    manager: EntityManager,
+    { clientId }: WalkInInput,
+    guest: NewClientDto | undefined,
+    actor: Actor,
+  ): Promise<string> {
+    return guest ? (await this.clients.addIn(manager, guest, actor)).id : (clientId ?? '');
   }
 
   private async startOf({
@@ -128,6 +177,17 @@ export class WalkIns {
     if (first && (typeof startsAt === 'number' || first.startsAt <= now + WAITS_UNASKED_MS)) return first;
     throw nobodyFree(soonest, zone);
   }
+}
+
+/** Nobody can begin at once. */
+class NobodyNow extends Error {}
+
+/** What says that another stylist may be asked. */
+const BUSY = new Set(['BOOK.TAKEN', 'BOOK.OUTSIDE_ROTA', 'BOOK.SKILL_MISSING', 'BOOK.RESOURCE_TAKEN']);
+
+function unlessBusy(error: unknown): undefined {
+  if (error instanceof DomainError && BUSY.has(error.code)) return undefined;
+  throw error;
 }
 
 /** Of each stylist the first start, the soonest first. */

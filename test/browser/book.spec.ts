@@ -210,6 +210,15 @@ describe('the appointment book under the hand', () => {
     expect(await desk.getByRole('heading', { level: 1 }).innerText()).toBe('Fri 15 May');
   });
 
+  it('says so when it no longer follows the book', async () => {
+    const leaving = await app.visit({ role: 'desk', size: 'desktop' });
+    await leaving.goto(DAY);
+    const second = await leaving.context().newPage();
+    await second.goto('/today');
+    await second.getByRole('button', { name: 'Sign out' }).click();
+    await leaving.getByText('You are signed out here').waitFor();
+  });
+
   describe.each([
     { way: 'with JavaScript', script: true, typed: 'saorse lindqist', guest: 'Thomasin Wray', end: '733' },
     {

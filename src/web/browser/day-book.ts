@@ -8,6 +8,7 @@ import { Lift, type Lifted } from './day-lift.js';
 import { Follower, showNewer } from './day-live.js';
 
 const NO_CONNECTION = 'No connection just now. Nothing was changed; press again when it is back.';
+const SIGNED_OUT = 'You are signed out here: this page no longer follows the book. Sign in again to go on.';
 
 function start(live: HTMLElement): void {
   document.documentElement.classList.add('scripted');
@@ -22,7 +23,11 @@ function start(live: HTMLElement): void {
     if (said) said.textContent = words;
   };
   const lift = new Lift(live, say);
-  const follower = new Follower(live, () => lift.lifted !== undefined || sending);
+  const follower = new Follower(
+    live,
+    () => lift.lifted !== undefined || sending,
+    () => say(SIGNED_OUT),
+  );
   const token = (): string => document.querySelector<HTMLInputElement>('input[name="_csrf"]')?.value ?? '';
 
   const showConflict = (page: Document): boolean => {

@@ -36,11 +36,13 @@ export class Follower {
   private version: string;
   private isStale = false;
   private looking = false;
+  private isOver = false;
 
-  /** `isBusy` says when somebody has something in the hand. */
+  /** `isBusy` says when somebody has something in the hand; `ended` hears that nobody is signed in here any more. */
   constructor(
     private readonly live: HTMLElement,
     private readonly isBusy: () => boolean,
+    private readonly ended: () => void,
   ) {
     this.version = live.dataset['version'] ?? '';
     const awake = (): void => (document.visibilityState === 'visible' ? this.open() : this.close());
@@ -59,6 +61,7 @@ export class Follower {
 
   /** To be called when a hand has let go. */
   settle(): void {
+    if (this.isOver) return;
     if (this.isStale && !this.looking && !this.isBusy() && !isTypedInto(this.live)) void this.look();
     else if (this.isStale) setTimeout(() => this.settle(), 500);
   }
@@ -76,6 +79,16 @@ export class Follower {
       const concerns = stretches?.some((one) => one.startsAt < endsAt && one.endsAt > startsAt) ?? true;
       if (concerns) this.stale();
     });
+    // What was refused for good is asked again; a lost connection the browser sees to by itself.
+    source.addEventListener('error', () => {
+      if (source.readyState !== EventSource.CLOSED || this.source !== source) return;
+      this.source = undefined;
+      this.stale();
+      setTimeout(
+        () => document.visibilityState === 'visible' && !this.isOver && this.open(),
+        AFTER_FAILURE_MS,
+      );
+    });
     this.source = source;
   }
 
@@ -84,12 +97,19 @@ export class Follower {
     this.source = undefined;
   }
 
+  private over(): void {
+    this.isOver = true;
+    this.close();
+    this.ended();
+  }
+
   private async look(): Promise<void> {
     this.looking = true;
     this.isStale = false;
     try {
       const answer = await fetch(location.href.split('#')[0] ?? '', { headers: { 'x-by-itself': '1' } });
       const isSame = answer.ok && !answer.redirected;
+      if (answer.redirected && new URL(answer.url).pathname === '/sign-in') this.over();
       const page = isSame ? new DOMParser().parseFromString(await answer.text(), 'text/html') : undefined;
       // Taken up meanwhile: it is shown when it has been put down.
       if (page && (this.isBusy() || isTypedInto(this.live))) this.isStale = true;
