@@ -100,6 +100,10 @@ export async function benchReports(visits = VISITS): Promise<BenchRow[]> {
       hold_limit: ['formulaId', 'kind', 'zone', 'value'],
       zone_length: ['formulaId', 'zone', 'leftMm', 'wantedMm'],
     };
+    const foreseen = {
+      visit: [...RETURN, 'salonId', 'serviceId', 'suggestedEarliestOn', 'firstOn', 'appointmentId'],
+      appointment: ['salonId', 'clientId', 'startsAt', 'endsAt', 'state', 'bookedAt', 'cancelledAt'],
+    };
     const told = { message: ['clientId', 'appointmentId', 'kind', 'state', 'sentAt'] };
     const forecast = async () => {
       const habits = await demandHabits(manager, view);
@@ -137,7 +141,7 @@ export async function benchReports(visits = VISITS): Promise<BenchRow[]> {
         { visit: ['salonId', 'visitOn', 'staffId', 'serviceId', 'priceMinor'] },
         () => valueCounts(manager, scope, 'stylist'),
       ],
-      ['forecast of twelve weeks', { ...VISIT, ...booked }, forecast],
+      ['forecast of twelve weeks', foreseen, forecast],
     ];
     const rows: BenchRow[] = [
       { name: `${visits} visits planted`, value: plantedMs, unit: 'ms', budget: null },

@@ -66,11 +66,21 @@ export async function plantManyVisits(
       CASE ${mixed(7, 25)} WHEN 1 THEN ${startsAt} - ${mixed(9, 96)} * 3600000 END FROM n`);
   await run(`${count(visits)} INSERT INTO claim (id, "appointmentId", "staffId", "startsAt", "endsAt")
     SELECT ${idOf('a1000000', 'i')}, ${idOf(BOOKING, 'i')}, ${staff}, ${startsAt}, ${startsAt} + 2700000 FROM n`);
+  // What the trigger would keep beside a million visits one by one, written at one go.
+  const [came]: { sql: string }[] = await writer.query(
+    `SELECT sql FROM sqlite_master WHERE type = 'trigger' AND name = 'visit_came'`,
+  );
+  await run('DROP TRIGGER visit_came');
   await run(`${count(visits)} INSERT INTO visit (id, version, "salonId", "clientId", "staffId", "serviceId", "appointmentId", "formulaId",
       "visitOn", "closedAt", "dayEndsAt", "priceMinor", notes, "suggestedEarliestOn", "suggestedDueOn", "suggestedLatestOn")
     SELECT ${idOf(VISIT, 'i')}, 1, '${salonId}', ${client}, ${staff}, ${service}, ${idOf(BOOKING, 'i')}, ${idOf(FORMULA, 'i')},
       ${date(startsAt)}, ${startsAt} + 2700000, (${startsAt} / ${DAY_MS} + 1) * ${DAY_MS}, 5200, '',
       ${windowDay(20)}, ${windowDay(31)}, ${windowDay(42)} FROM n`);
+  await run(`UPDATE visit SET
+    "nextOn" = (SELECT MIN(n."visitOn") FROM visit n WHERE n."clientId" = visit."clientId" AND n."visitOn" > visit."visitOn"),
+    "firstOn" = (SELECT MIN(f."visitOn") FROM visit f WHERE f."clientId" = visit."clientId"),
+    shape = (SELECT c.name FROM cut_formula c WHERE c.id = visit."formulaId")`);
+  await run(came?.sql ?? '');
   await run(`${count(Math.floor(visits / 2))} INSERT INTO measurement (id, "clientId", "visitId", zone, "lengthMm", "sdMm", tool, "measuredOn")
     SELECT ${idOf('a2000000', 'i')}, "clientId", id, 'nape', 10 + ${mixed(10, 12)}, 5, 'hand', "visitOn"
     FROM n JOIN visit ON visit.id = ${idOf(VISIT, 'n.i * 2')}`);
