@@ -4,7 +4,7 @@ import { MIGRATIONS } from '../migrations/index.js';
 import { ApiModule } from './api/index.js';
 import type { Clock } from './base/index.js';
 import { ENTITIES } from './entities.js';
-import { AccessGuard } from './http/index.js';
+import { AccessGuard, HealthController } from './http/index.js';
 import { IdentityModule } from './identity/index.js';
 import { JobsModule } from './jobs/index.js';
 import { type Settings, StoreModule } from './store/index.js';
@@ -23,6 +23,7 @@ export class AppModule {
         ApiModule,
         JobsModule,
       ],
+      controllers: [HealthController],
       providers: [{ provide: APP_GUARD, useClass: AccessGuard }],
     };
   }

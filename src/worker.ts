@@ -3,6 +3,7 @@ import { Logger, Module } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { MIGRATIONS } from '../migrations/index.js';
 import { ENTITIES } from './entities.js';
+import { RedactingLogger } from './http/index.js';
 import { IdentityModule } from './identity/index.js';
 import { WorkerModule } from './jobs/index.js';
 import { readSettings, StoreModule } from './store/index.js';
@@ -19,7 +20,10 @@ const settings = readSettings(process.env);
 class MessageWorkerProcess {}
 
 const app = await NestFactory.createApplicationContext(MessageWorkerProcess, {
-  logger: settings.logLevel === 'silent' ? false : ['log', 'warn', 'error'],
+  logger:
+    settings.logLevel === 'silent'
+      ? false
+      : new RedactingLogger({ logLevels: ['log', 'warn', 'error'], json: settings.logAsJson }),
   abortOnError: false,
 });
 app.enableShutdownHooks();

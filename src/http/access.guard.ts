@@ -27,7 +27,7 @@ export class AccessGuard implements CanActivate {
     const astray = principal.via === 'token' && !request.url.startsWith('/api/');
     if (need === undefined || astray || !permits(principal, need)) {
       this.log.warn(
-        `Refused ${request.method} ${request.routeOptions.url ?? '?'} to account ${principal.accountId} ` +
+        `${request.id} Refused ${request.method} ${request.routeOptions.url ?? '?'} to account ${principal.accountId} ` +
           `(${principal.role}, by ${principal.via}) from ${request.ip}`,
       );
       throw new DomainError('forbidden', 'ACCESS.REFUSED', refusal(principal.via));

@@ -42,6 +42,7 @@ const TITLES: Record<number, string> = {
   429: 'Too many requests',
   500: 'Something went wrong on our side',
   503: 'Not just now',
+  507: 'The disk is full',
 };
 
 /**
@@ -62,6 +63,15 @@ function isPassing(error: unknown): boolean {
   if (typeof code === 'string' && PASSING.test(code)) return true;
   if (typeof message === 'string' && PASSING_WORDS.test(message)) return true;
   return driverError instanceof Error && driverError !== error && isPassing(driverError);
+}
+
+/** Nothing more fits, or the disk takes nothing any more: the operator's to put right. */
+const UNWRITABLE = /^(SQLITE_FULL|SQLITE_READONLY|SQLITE_IOERR|ENOSPC|EDQUOT|EROFS|53100)$/;
+
+function isUnwritable(error: unknown): boolean {
+  const { code, driverError } = error as { readonly code?: unknown; readonly driverError?: unknown };
+  if (typeof code === 'string' && UNWRITABLE.test(code)) return true;
+  return driverError instanceof Error && driverError !== error && isUnwritable(driverError);
 }
 
 function problem(status: number, code: string, detail: string, extra: Partial<Problem> = {}): Problem {
@@ -120,6 +130,11 @@ export function problemOf(error: unknown): Problem {
       code ?? `HTTP.${status}`,
       PLAIN_WORDS[code ?? ''] ?? message ?? TITLES[status] ?? '',
     );
+  }
+  if (error instanceof Error && isUnwritable(error)) {
+    const detail =
+      'The disk of the server takes nothing more. Nothing of this request was kept: tell whoever looks after it.';
+    return problem(507, 'SERVER.DISK_FULL', detail);
   }
   if (error instanceof Error && isPassing(error)) {
     const detail =

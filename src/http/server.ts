@@ -1,4 +1,6 @@
+import { randomUUID } from 'node:crypto';
 import { existsSync } from 'node:fs';
+import type { IncomingHttpHeaders } from 'node:http';
 import type { Socket } from 'node:net';
 import { join } from 'node:path';
 import fastifyCookie from '@fastify/cookie';
@@ -6,7 +8,7 @@ import fastifyCsrf from '@fastify/csrf-protection';
 import fastifyHelmet from '@fastify/helmet';
 import fastifyRateLimit from '@fastify/rate-limit';
 import fastifyStatic from '@fastify/static';
-import type { DynamicModule } from '@nestjs/common';
+import { type DynamicModule, Logger } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
@@ -18,6 +20,7 @@ import { joinAccountMail } from './account-mail.js';
 import { isByItself } from './by-itself.js';
 import { cookieName, cookieOptions, SALON_COOKIE, SESSION_COOKIE } from './cookies.js';
 import { ErrorFilter } from './error.filter.js';
+import { Metrics } from './metrics.js';
 import { problemOf } from './problem.js';
 import { requireReadable } from './readable.js';
 import { RedactingLogger } from './redact.js';
@@ -33,6 +36,7 @@ declare module 'fastify' {
   }
 }
 
+const PROXYS_ID = /^[\w.-]{8,64}$/;
 const BODY_LIMIT_BYTES = 256 * 1024;
 /** Carries its own proof and acts for nobody's session: links in messages, calls that the text gateway signs. */
 const CARRIES_ITS_PROOF = /^\/(unsubscribe|a|n|o|api\/v1\/texts)\//;
@@ -110,11 +114,12 @@ async function registerPlugins(
 
 /** Helmet's headers come from its plugin; these are ours. Answers are nobody's to keep unless they say otherwise. */
 function registerHeaders(fastify: FastifyInstance): void {
-  fastify.addHook('onSend', async (_request: FastifyRequest, reply: FastifyReply) => {
+  fastify.addHook('onSend', async (request: FastifyRequest, reply: FastifyReply) => {
     void reply.header(
       'permissions-policy',
       'camera=(self), microphone=(), geolocation=(), payment=(), usb=()',
     );
+    void reply.header('x-request-id', request.id);
     if (!reply.hasHeader('cache-control')) void reply.header('cache-control', 'no-store');
   });
 }
@@ -194,6 +199,25 @@ function refuseEarly(error: Error, _request: unknown, reply: FastifyReply): void
     .send({ type: `urn:halfinch:problem:${code}`, title, status: early, detail, code, fields: [] });
 }
 
+/** A proxy's id of the request where its word is taken, so that both logs can be laid side by side; else a fresh one. */
+function requestIdOf(headers: IncomingHttpHeaders, { trustProxy }: Settings): string {
+  const given = headers['x-request-id'];
+  return trustProxy !== undefined && typeof given === 'string' && PROXYS_ID.test(given)
+    ? given
+    : randomUUID();
+}
+
+/** One line a request: never its address, which may be a client's secret, but the pattern of its route. */
+function logRequests(fastify: FastifyInstance): void {
+  const log = new Logger('request');
+  fastify.addHook('onResponse', async (request: FastifyRequest, reply: FastifyReply) => {
+    const route = request.routeOptions.url ?? '?';
+    log.log(
+      `${request.id} ${request.method} ${route} ${reply.statusCode} ${Math.round(reply.elapsedTime)} ms`,
+    );
+  });
+}
+
 /**
  * The web server around the given root module: plugins, hooks and the error answers. Does not listen yet. Throws when
  * a route does not say what it needs.
@@ -207,10 +231,13 @@ export async function createServer(
     routerOptions: { maxParamLength: 200 },
     ...(settings.trustProxy && { trustProxy: settings.trustProxy }),
     frameworkErrors: refuseEarly,
+    genReqId: ({ headers }: { headers: IncomingHttpHeaders }) => requestIdOf(headers, settings),
   });
   const app = await NestFactory.create<NestFastifyApplication>(module, adapter, {
     logger:
-      settings.logLevel === 'silent' ? false : new RedactingLogger({ logLevels: ['log', 'warn', 'error'] }),
+      settings.logLevel === 'silent'
+        ? false
+        : new RedactingLogger({ logLevels: ['log', 'warn', 'error'], json: settings.logAsJson }),
     abortOnError: false,
   });
   requireNeeds(app);
@@ -221,6 +248,8 @@ export async function createServer(
     for (const one of [method].flat()) fastify.routesServed.push(`${one} ${url}`);
   });
   dropUnused(fastify);
+  app.get(Metrics, { strict: false }).watch(fastify);
+  if (settings.logRequests) logRequests(fastify);
   registerHeaders(fastify);
   await registerPlugins(fastify, settings, app.get(Shared));
   registerWho(fastify, app.get(SignIn), settings);

@@ -38,6 +38,12 @@ export type Settings = {
   /** How often the in-process dispatcher looks for messages owed, in milliseconds. */
   readonly dispatchEveryMs: number;
   readonly backup: BackupSettings;
+  /** Where Prometheus may ask; no port: nowhere. */
+  readonly metrics: { readonly host: string; readonly port: number | undefined };
+  /** Lines of the log as JSON objects. */
+  readonly logAsJson: boolean;
+  /** Whether every request is logged, not only those that failed or were refused. */
+  readonly logRequests: boolean;
 };
 
 export type BackupSettings = {
@@ -175,5 +181,11 @@ export function readSettings(env: NodeJS.ProcessEnv): Settings {
     logLevel: env['LOG_LEVEL'] ?? 'info',
     dispatchEveryMs: whole(env, 'DISPATCH_EVERY_MS', 2000, 10, 3_600_000),
     backup: backup(env),
+    metrics: {
+      host: env['METRICS_HOST'] || '127.0.0.1',
+      port: env['METRICS_PORT'] ? whole(env, 'METRICS_PORT', 0, 0, 65535) : undefined,
+    },
+    logAsJson: env['LOG_FORMAT'] === 'json',
+    logRequests: env['LOG_REQUESTS'] === '1',
   };
 }

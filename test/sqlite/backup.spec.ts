@@ -7,6 +7,7 @@ import { promisify } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { DomainError } from '../../src/base/index.js';
+import { BackupSchedule } from '../../src/jobs/index.js';
 import {
   type BackupManifest,
   forgetExpired,
@@ -17,7 +18,7 @@ import {
   verifyBackup,
 } from '../../src/keep/index.js';
 import { Photos } from '../../src/photos/index.js';
-import { readSettings, SETTINGS, type Settings } from '../../src/store/index.js';
+import { readSettings, SETTINGS, type Settings, Turns } from '../../src/store/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { everyRow } from '../factories/keep.js';
 import { phonePicture } from '../factories/photos.js';
@@ -231,6 +232,33 @@ describe('backups', () => {
     } finally {
       writing = false;
       await writer;
+    }
+  });
+
+  it('are made once a day by the server, whichever process asks first, and made up for when missed', async () => {
+    const dir = join(folder, 'daily');
+    const daily = { ...settings, backup: { ...settings.backup, dir, at: '03:15', keepDays: 1 } };
+    const turns = new Turns(test.units, test.reader, test.clock);
+    const schedules = [1, 2].map(() => new BackupSchedule(daily, turns, test.clock));
+    const look = async () => (await Promise.all(schedules.map((one) => one.look()))).filter(Boolean).length;
+    const at = (iso: string) => {
+      test.clock.at = Date.parse(iso);
+    };
+    const was = test.clock.now();
+    try {
+      expect(await look()).toBe(1);
+      expect(await look()).toBe(0);
+      at('2026-06-02T03:14:00Z');
+      expect(await look()).toBe(0);
+      at('2026-06-02T03:16:00Z');
+      expect(await look()).toBe(1);
+      at('2026-06-04T21:00:00Z');
+      expect(await look()).toBe(1);
+      expect((await keptIn(dir)).map(({ madeAt }) => new Date(madeAt).toISOString())).toEqual([
+        '2026-06-04T21:00:00.000Z',
+      ]);
+    } finally {
+      test.clock.at = was;
     }
   });
 
