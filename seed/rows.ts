@@ -16,7 +16,7 @@ import { ShapeWindow } from '../src/rebooking/index.js';
 import { Message } from '../src/reminders/index.js';
 import { Closure, OpeningHours, RotaEntry, Salon, Service, Staff } from '../src/salon/index.js';
 import { SkinTest } from '../src/skin-tests/index.js';
-import { insertRows } from './insert-rows.js';
+import { insertRows } from '../src/store/index.js';
 
 /** Every row of the demo, by table. Nothing is in the database before all of it is made. */
 export class Rows {

@@ -114,12 +114,18 @@ async function registerPlugins(
 
 /** Helmet's headers come from its plugin; these are ours. Answers are nobody's to keep unless they say otherwise. */
 function registerHeaders(fastify: FastifyInstance): void {
+  let isStopping = false;
+  fastify.addHook('preClose', async () => {
+    isStopping = true;
+  });
   fastify.addHook('onSend', async (request: FastifyRequest, reply: FastifyReply) => {
     void reply.header(
       'permissions-policy',
       'camera=(self), microphone=(), geolocation=(), payment=(), usb=()',
     );
     void reply.header('x-request-id', request.id);
+    // Kept alive, the connection of a request that had begun would hold the server up until it times out.
+    if (isStopping) void reply.header('connection', 'close');
     if (!reply.hasHeader('cache-control')) void reply.header('cache-control', 'no-store');
   });
 }

@@ -21,7 +21,7 @@ export { loadForEdit } from './load-for-edit.js';
 export { loadKeys, readKeyFile, writeKeyFile } from './load-keys.js';
 export { Reader } from './reader.js';
 export { connectRedis } from './redis.js';
-export { SealedColumn } from './sealed-column.js';
+export { SealedColumn, Sealing } from './sealed-column.js';
 export { sealFilesAnew } from './sealed-files.js';
 export { giveUp, sealAnew } from './sealed-values.js';
 export { derivedSecret, secretFor } from './secrets.js';
