@@ -1,4 +1,5 @@
 import { Command, CommanderError } from 'commander';
+import { addArchive } from './commands/archive.js';
 import { addAudit } from './commands/audit.js';
 import { addBackup } from './commands/backup.js';
 import { addImport } from './commands/import.js';
@@ -35,6 +36,7 @@ export function operatorProgram(): Command {
   addUser(program);
   addKey(program);
   addImport(program);
+  addArchive(program);
   addAudit(program);
   for (const command of everyCommand(program)) command.exitOverride().copyInheritedSettings(program);
   return program;

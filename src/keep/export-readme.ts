@@ -16,7 +16,7 @@ Keep it as you would keep the paper, encrypted, and delete it when it has served
   millimetres, money the currency's smallest coin. Keys are UUIDs.
 - Who is signed in (\`session\`, \`password_link\`) is left out.
 
-Import into an empty installation of the same version with:  halfinch import-archive FILE --data NEW-FOLDER
+Import into an empty installation of the same version with:  halfinch import archive FILE --data NEW-FOLDER
 Sealed words and photographs are sealed there with that installation's own key.
 
 # Tables

@@ -58,7 +58,18 @@ describe("the operator's program", () => {
   it('explains every command with an example', () => {
     const commands = leaves(operatorProgram());
     const names = commands.map((command) => command.name());
-    for (const name of ['serve', 'worker', 'migrate', 'seed', 'backup', 'restore', 'verify', 'add']) {
+    for (const name of [
+      'serve',
+      'worker',
+      'migrate',
+      'seed',
+      'backup',
+      'restore',
+      'verify',
+      'add',
+      'export',
+      'archive',
+    ]) {
       expect(names).toContain(name);
     }
     for (const command of commands) {
@@ -198,6 +209,28 @@ describe("the operator's program", () => {
       expect(left.filter((name) => name.startsWith('.'))).toEqual([]);
       expect(await faultsOf(file)).toEqual([]);
       expect(await everyRow(file)).toEqual(before);
+    },
+    PATIENCE_MS,
+  );
+
+  it(
+    'exports everything and imports it elsewhere, in clear only when told so',
+    async () => {
+      const into = join(folder, 'exports');
+      const unsaid = await halfinch(['export', into]);
+      expect(unsaid).toMatchObject({ code: 1, stderr: expect.stringContaining('or say --in-clear') });
+      const made = await halfinch(['export', into, '--in-clear', '--json']);
+      const { path, tables } = JSON.parse(made.stdout) as {
+        path: string;
+        tables: { name: string; rows: number }[];
+      };
+      expect(tables).toContainEqual(expect.objectContaining({ name: 'client', rows: 8 }));
+      const there = join(folder, 'moved');
+      const moved = await halfinch(['import', 'archive', path, '--data', there]);
+      expect(moved.stdout).toMatch(/^Imported \d+ rows of \d+ tables/);
+      expect(await faultsOf(join(there, 'halfinch.sqlite'))).toEqual([]);
+      const { visit } = await everyRow(join(there, 'halfinch.sqlite'));
+      expect(visit).toEqual(planted['visit']);
     },
     PATIENCE_MS,
   );
