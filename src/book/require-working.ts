@@ -2,6 +2,13 @@ import type { EntityManager } from 'typeorm';
 import { DomainError, dateIn, dateInWords, timeIn } from '../base/index.js';
 import { localDays, type Salon, type Staff, type Stretch, workingTime } from '../salon/index.js';
 
+/** Whether each of the parts lies within one of the stretches somebody works. */
+export function worksThrough(stretches: readonly Stretch[], parts: readonly Stretch[]): boolean {
+  return parts.every((part) =>
+    stretches.some(({ startsAt, endsAt }) => startsAt <= part.startsAt && part.endsAt <= endsAt),
+  );
+}
+
 /**
  * Throws BOOK.OUTSIDE_ROTA unless the stylist works all through each of the stretches, which lie on one day; says which
  * hours she does work that day. What is left between them she may be away.
@@ -15,9 +22,7 @@ export async function requireWorking(
   const date = dateIn(salon.zone, wanted[0]!.startsAt);
   const work = await workingTime(manager, salon.id, [staff.id], localDays(salon.zone, date, date));
   const { stretches, closures } = work.get(staff.id)!;
-  const works = (part: Stretch) =>
-    stretches.some(({ startsAt, endsAt }) => startsAt <= part.startsAt && part.endsAt <= endsAt);
-  if (wanted.every(works)) return;
+  if (worksThrough(stretches, wanted)) return;
   const hours = stretches.map(
     ({ startsAt, endsAt }) => `${timeIn(salon.zone, startsAt)}–${timeIn(salon.zone, endsAt)}`,
   );

@@ -1,10 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { Between } from 'typeorm';
 import { addDays, Clock, dateIn } from '../base/index.js';
-import { localDays, Salons, type Stretch, workingTime } from '../salon/index.js';
+import { localDays, Salons, workingTime } from '../salon/index.js';
 import { Reader } from '../store/index.js';
 import { Appointment } from './entities.js';
 import { layOut } from './layout.js';
+import { worksThrough } from './require-working.js';
 
 /** How far ahead is looked: as far as clients are usually booked. */
 const AHEAD_DAYS = 90;
@@ -37,11 +38,12 @@ export class Strays {
     const staffIds = [...new Set(booked.map((appointment) => appointment.staffId))];
     if (staffIds.length === 0) return [];
     const work = await workingTime(manager, salonId, staffIds, days);
-    return booked.filter((appointment) => {
-      const stretches: readonly Stretch[] = work.get(appointment.staffId)?.stretches ?? [];
-      const works = (part: Stretch) =>
-        stretches.some(({ startsAt, endsAt }) => startsAt <= part.startsAt && part.endsAt <= endsAt);
-      return !layOut(appointment, appointment).active.every(works);
-    });
+    return booked.filter(
+      (appointment) =>
+        !worksThrough(
+          work.get(appointment.staffId)?.stretches ?? [],
+          layOut(appointment, appointment).active,
+        ),
+    );
   }
 }
