@@ -35,6 +35,8 @@ const PROJECTS = {
     ...project,
     displayName: 'sqlite',
     testMatch: ['**/*.spec.ts'],
+    // What several processes do on PostgreSQL is tested in the other project.
+    testPathIgnorePatterns: ['/node_modules/', '<rootDir>/test/group/'],
     globalSetup: '<rootDir>/.config/test-run.mjs',
     globalTeardown: '<rootDir>/.config/test-run-end.mjs',
   },
@@ -42,7 +44,7 @@ const PROJECTS = {
   postgres: {
     ...project,
     displayName: 'postgres',
-    testMatch: ['<rootDir>/test/{integration,security}/**/*.spec.ts'],
+    testMatch: ['<rootDir>/test/{integration,security,group}/**/*.spec.ts'],
     setupFiles: ['<rootDir>/.config/test-on-postgres.mjs'],
     globalSetup: '<rootDir>/.config/test-run-postgres.mjs',
     globalTeardown: '<rootDir>/.config/test-run-end.mjs',

@@ -40,6 +40,8 @@ const PROXYS_ID = /^[\w.-]{8,64}$/;
 const BODY_LIMIT_BYTES = 256 * 1024;
 /** Carries its own proof and acts for nobody's session: links in messages, calls that the text gateway signs. */
 const CARRIES_ITS_PROOF = /^\/(unsubscribe|a|n|o|api\/v1\/texts)\//;
+/** A connection without a request for so long was opened ahead of need. */
+const UNUSED_MS = 2_000;
 const ONE_YEAR_SECONDS = 31_536_000;
 
 function bearer(request: FastifyRequest): string | undefined {
@@ -178,16 +180,23 @@ function registerCsrf(fastify: FastifyInstance): void {
 
 /**
  * Browsers open connections ahead of need. Node waits a minute for one that never carried a request, and with it would
- * a server that is to stop.
+ * a server that is to stop. A young one may have its request on the way: that is waited for.
  */
 function dropUnused(fastify: FastifyInstance): void {
-  const open = new Set<Socket>();
+  const open = new Map<Socket, number>();
+  let isClosing = false;
+  const dropWhenOld = (socket: Socket, openedAt: number): void => {
+    const drop = () => socket.bytesRead === 0 && socket.destroy();
+    setTimeout(drop, Math.max(0, openedAt + UNUSED_MS - Date.now()));
+  };
   fastify.server.on('connection', (socket: Socket) => {
-    open.add(socket);
+    open.set(socket, Date.now());
     socket.once('close', () => open.delete(socket));
+    if (isClosing) dropWhenOld(socket, Date.now());
   });
   fastify.addHook('preClose', async () => {
-    for (const socket of open) if (socket.bytesRead === 0) socket.destroy();
+    isClosing = true;
+    for (const [socket, openedAt] of open) dropWhenOld(socket, openedAt);
   });
 }
 
@@ -238,6 +247,8 @@ export async function createServer(
     ...(settings.trustProxy && { trustProxy: settings.trustProxy }),
     frameworkErrors: refuseEarly,
     genReqId: ({ headers }: { headers: IncomingHttpHeaders }) => requestIdOf(headers, settings),
+    // A request whose connection was taken is answered, even where the server was told to stop in between.
+    return503OnClosing: false,
   });
   const app = await NestFactory.create<NestFastifyApplication>(module, adapter, {
     logger:

@@ -19,6 +19,8 @@ export { insertRows } from './insert-rows.js';
 export { fileSealedWith, KeyError, keyFrom, keyring, newKeyText } from './keyring.js';
 export { loadForEdit } from './load-for-edit.js';
 export { loadKeys, readKeyFile, writeKeyFile } from './load-keys.js';
+export { MoveError } from './move/move-error.js';
+export { type MovedTable, moveToPostgres, type VerifiedTable } from './move/move-to-postgres.js';
 export { Reader } from './reader.js';
 export { connectRedis } from './redis.js';
 export { SealedColumn, Sealing } from './sealed-column.js';

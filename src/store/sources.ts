@@ -4,10 +4,11 @@ import sqlite3 from 'sqlite3';
 import { DataSource, type MixedList } from 'typeorm';
 import { keyring } from './keyring.js';
 import { type KeySource, loadKeys, usualKeyFile } from './load-keys.js';
+import { IS_UNFINISHED } from './move/mark.js';
 import { requireKeys } from './sealed-values.js';
 
 // biome-ignore lint/complexity/noBannedTypes: TypeORM's own type for entity and migration classes
-type Classes = MixedList<Function>;
+export type Classes = MixedList<Function>;
 
 export type Sources = { readonly writer: DataSource; readonly reader: DataSource };
 
@@ -51,7 +52,8 @@ function sqliteWriter(file: string, entities: Classes, migrations: Classes): Dat
   });
 }
 
-function sqliteReader(file: string, entities: Classes): DataSource {
+/** A connection that cannot write; throws where there is no such file. */
+export function sqliteReader(file: string, entities: Classes): DataSource {
   return new DataSource({
     type: 'sqlite',
     driver,
@@ -84,6 +86,15 @@ function postgresSource(
       ...(readOnly && { options: '-c default_transaction_read_only=on' }),
     },
   });
+}
+
+async function requireFinishedMove(writer: DataSource): Promise<void> {
+  const [{ unfinished }] = await writer.query(IS_UNFINISHED);
+  if (!unfinished) return;
+  throw new Error(
+    'Records were being moved into this PostgreSQL database and not all of them are there. Run the move again, which ' +
+      'goes on where it was, or go on with the SQLite file, which is as it was.',
+  );
 }
 
 /** Brings the schema up to date; other processes that start at the same time wait and then find it done. */
@@ -121,19 +132,23 @@ export function writerSource(
 
 /**
  * Opens the database (an SQLite file, made when missing, or a postgres:// address) to write, its schema up to date.
- * Asks for no keys: for what must work without them.
+ * Asks for no keys: for what must work without them. `isMove` lets it open a database that is being moved into.
  */
 export async function openWriter(
   database: string,
   entities: Classes,
   migrations: Classes,
-  { statementMs }: Pick<PoolLimits, 'statementMs'> = USUAL_LIMITS,
+  {
+    statementMs,
+    isMove = false,
+  }: Pick<PoolLimits, 'statementMs'> & { readonly isMove?: boolean } = USUAL_LIMITS,
 ): Promise<DataSource> {
   const isServer = isPostgresUrl(database);
   // SQLite makes its files readable by everybody: the folder must not let everybody in.
   if (!isServer) mkdirSync(dirname(database), { recursive: true, mode: 0o700 });
   const writer = await writerSource(database, entities, migrations, statementMs).initialize();
   try {
+    if (isServer && !isMove) await requireFinishedMove(writer);
     await (isServer ? migratePostgres : migrateSqlite)(writer);
     return writer;
   } catch (error) {

@@ -31,7 +31,7 @@ function eventOf(block: string): HeardEvent | undefined {
 
 /** Follows a salon's book over HTTP as a browser would. */
 export async function followBook(
-  app: NestFastifyApplication,
+  app: Pick<NestFastifyApplication, 'getUrl'>,
   path: string,
   token: string,
   headers: Readonly<Record<string, string>> = {},

@@ -27,7 +27,8 @@ export type TestRedis = {
   close(): Promise<void>;
 };
 
-async function freePort(): Promise<number> {
+/** A port of this machine on which nobody listens now. */
+export async function freePort(): Promise<number> {
   const probe = createServer();
   await new Promise<void>((ready) => {
     probe.listen(0, '127.0.0.1', ready);

@@ -1,0 +1,4 @@
+/** Says plainly why records cannot be moved, and what to do about it. */
+export class MoveError extends Error {
+  override readonly name = 'MoveError';
+}
