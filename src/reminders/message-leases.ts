@@ -137,7 +137,7 @@ export class MessageLeases {
         { leaseId, notBefore: now + leaseMs, attempts: () => 'attempts + 1' },
       );
       const messages = await manager.find(Message, {
-        where: { leaseId },
+        where: { id: In([...ids]), leaseId },
         order: { dueAt: 'ASC', id: 'ASC' },
       });
       const paths = await this.paths.issue(manager, messages);

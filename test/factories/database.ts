@@ -96,16 +96,6 @@ function onPostgres(name: string): EmptyDatabase {
   };
 }
 
-/** A database of PostgreSQL's with nothing in it. */
-export async function bareDatabase(): Promise<EmptyDatabase> {
-  const name = `bare_${randomUUID().replaceAll('-', '')}`;
-  await onServer(async (admin) => void (await admin.query(`CREATE DATABASE ${name}`)));
-  return {
-    database: `${process.env['HALFINCH_TEST_POSTGRES']}/${name}`,
-    drop: () => onServer(async (admin) => void (await admin.query(`DROP DATABASE ${name} WITH (FORCE)`))),
-  };
-}
-
 async function onServer(work: (admin: Client) => Promise<void>): Promise<void> {
   const admin = new Client({ connectionString: `${process.env['HALFINCH_TEST_POSTGRES']}/postgres` });
   await admin.connect();

@@ -73,7 +73,7 @@ export async function askAt(
 export async function openGroup({ webs = 2, workers = 2 } = {}): Promise<Group> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-group-'));
   const [{ database, drop }, redis, mail, balancer] = await Promise.all([
-    bareDatabase(),
+    bareDatabase('none'),
     openRedis(),
     openCountingServer(),
     openBalancer(),

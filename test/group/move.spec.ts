@@ -9,7 +9,7 @@ import type { DataSource } from 'typeorm';
 import { MIGRATIONS } from '../../migrations/index.js';
 import { projectRoot } from '../../src/base/index.js';
 import { ENTITIES } from '../../src/entities.js';
-import { openWriter, sqliteWriter } from '../../src/store/index.js';
+import { openWriter, writerSource } from '../../src/store/index.js';
 import { bareDatabase, type EmptyDatabase } from '../factories/database.js';
 import { fillEveryTable } from '../factories/filled.js';
 
@@ -30,7 +30,7 @@ describe('moving from SQLite to PostgreSQL', () => {
   beforeAll(async () => {
     folder = await mkdtemp(join(tmpdir(), 'halfinch-move-'));
     file = join(folder, 'halfinch.sqlite');
-    const source = await sqliteWriter(file, ENTITIES, MIGRATIONS).initialize();
+    const source = await writerSource(file, ENTITIES, MIGRATIONS).initialize();
     await source.runMigrations();
     await fillEveryTable(source, ROWS, { audit_entry: AUDIT_ROWS });
     tables = source.entityMetadatas.map(({ tableName }) => tableName).sort();
@@ -38,7 +38,7 @@ describe('moving from SQLite to PostgreSQL', () => {
   });
 
   beforeEach(async () => {
-    target = await bareDatabase();
+    target = await bareDatabase('none');
   });
 
   afterEach(async () => {
@@ -78,7 +78,7 @@ describe('moving from SQLite to PostgreSQL', () => {
   /** Both sides read by this spec's own means: what SQLite calls 1 PostgreSQL may call true, or "1" where it is long. */
   const differences = async (): Promise<string[]> => {
     const client = await ask();
-    const source: DataSource = await sqliteWriter(file, ENTITIES, []).initialize();
+    const source: DataSource = await writerSource(file, ENTITIES, []).initialize();
     open.push({ end: () => source.destroy() });
     const found: string[] = [];
     for (const table of tables) {
@@ -140,7 +140,7 @@ describe('moving from SQLite to PostgreSQL', () => {
   it('refuses a target in which a moved row is no longer what it was', async () => {
     const writer = await openWriter(target.database, ENTITIES, MIGRATIONS);
     await writer.query('CREATE TABLE unfinished_move ("begunAt" timestamptz NOT NULL DEFAULT now())');
-    const source = await sqliteWriter(file, ENTITIES, []).initialize();
+    const source = await writerSource(file, ENTITIES, []).initialize();
     const [turn]: { name: string }[] = await source.query('SELECT name FROM turn LIMIT 1');
     await source.destroy();
     await writer.query('INSERT INTO turn (name, "takenAt") VALUES ($1, 42)', [turn?.name]);
