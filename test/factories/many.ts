@@ -49,13 +49,16 @@ export async function plantMany(writer: DataSource, first: Many): Promise<void> 
   /** A client of the same salon, because both numbers are multiples of how many salons there are. */
   const clientId = id('4', `i % ${COUNTS.clients}`);
   /** One after the other in each salon, eight hours apart. */
-  const startsAt = `(${SINCE_MS} + (i / ${SALONS}) * ${DAY_MS / 3})`;
+  const startsAt = `(${SINCE_MS} + CAST(i / ${SALONS} AS bigint) * ${DAY_MS / 3})`;
   const dayOf = (days: string) =>
     isPostgres(writer)
       ? `to_char(date '2025-01-01' + (${days})::int, 'YYYY-MM-DD')`
       : `date('2025-01-01', '+' || (${days}) || ' days')`;
   const day = `i / ${3 * SALONS}`;
 
+  const runner = writer.createQueryRunner();
+  // Neither what counts the specs' writes nor the foreign keys, row by row: a minute less.
+  if (isPostgres(writer)) await runner.query('SET session_replication_role = replica');
   const plant = async (
     table: string,
     count: number,
@@ -63,7 +66,7 @@ export async function plantMany(writer: DataSource, first: Many): Promise<void> 
     from = 0,
   ) => {
     const names = Object.keys(values).map((name) => `"${name}"`);
-    await writer.query(
+    await runner.query(
       `WITH RECURSIVE n(i) AS (SELECT ${from} UNION ALL SELECT i + 1 FROM n WHERE i + 1 < ${count})
        INSERT INTO "${table}" (${names.join(', ')}) SELECT ${Object.values(values).join(', ')} FROM n`,
     );
@@ -196,7 +199,7 @@ export async function plantMany(writer: DataSource, first: Many): Promise<void> 
     startedAt: startsAt,
     expiresAt: startsAt,
   });
-  const [{ last }] = await writer.query('SELECT max(number) AS last FROM audit_entry');
+  const [{ last }] = await runner.query('SELECT max(number) AS last FROM audit_entry');
   await plant('audit_entry', COUNTS.appointments, {
     id: id('e'),
     number: `${last} + 1 + i`,
@@ -208,5 +211,7 @@ export async function plantMany(writer: DataSource, first: Many): Promise<void> 
     role: `'desk'`,
     hash: `'hash'`,
   });
-  await writer.query('ANALYZE');
+  if (isPostgres(writer)) await runner.query('SET session_replication_role = DEFAULT');
+  await runner.query('ANALYZE');
+  await runner.release();
 }

@@ -90,9 +90,12 @@ async function snapshotOf<T>(source: DataSource, work: () => Promise<T>): Promis
   const version = async () => JSON.stringify(await source.query('PRAGMA data_version'));
   const before = await version();
   await source.query('BEGIN');
-  const result = await work().finally(async () => {
+  let result: T;
+  try {
+    result = await work();
+  } finally {
     await source.query('COMMIT');
-  });
+  }
   if ((await version()) === before) return result;
   throw new MoveError(
     'The SQLite file was written to while it was being moved. Stop Halfinch, make a new, empty PostgreSQL database and ' +
