@@ -10,6 +10,7 @@ import { FigureColumns1764100800000 } from './1764100800000-figure-columns.js';
 import { Imports1764104400000 } from './1764104400000-imports.js';
 import { PostgresGuards1764111600000 } from './1764111600000-postgres-guards.js';
 import { Turns1764115200000 } from './1764115200000-turns.js';
+import { Indices1764115200001 } from './1764115200001-indices.js';
 
 /** In the order they run. A landed migration is never edited. */
 export const MIGRATIONS = [
@@ -25,4 +26,5 @@ export const MIGRATIONS = [
   Imports1764104400000,
   PostgresGuards1764111600000,
   Turns1764115200000,
+  Indices1764115200001,
 ];

@@ -5,6 +5,7 @@ import { addBackup } from './commands/backup.js';
 import { addImport } from './commands/import.js';
 import { addKey } from './commands/key.js';
 import { addMigrate } from './commands/migrate.js';
+import { addMove } from './commands/move.js';
 import { addRun } from './commands/run.js';
 import { addUser } from './commands/user.js';
 
@@ -32,6 +33,7 @@ export function operatorProgram(): Command {
     .exitOverride();
   addRun(program);
   addMigrate(program);
+  addMove(program);
   addBackup(program);
   addUser(program);
   addKey(program);

@@ -135,6 +135,8 @@ export class PasswordLink extends TokenRow {
  */
 @Entity('audit_entry')
 @Index(['subjectKind', 'subjectId'])
+@Index('audit_of_subject', ['subjectId', 'number'])
+@Index('audit_by_account', ['accountId', 'number'])
 export class AuditEntry extends Row {
   /** Counts from 1 without gaps. */
   @Index({ unique: true })

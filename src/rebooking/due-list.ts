@@ -160,7 +160,7 @@ export class DueList {
   ): Promise<Row[]> {
     const all = manager
       .createQueryBuilder(ShapeWindow, 'w')
-      .innerJoin(Client, 'c', 'c.id = w.clientId')
+      .innerJoin(Client, 'c', 'c.id = w.clientId AND c.salonId = :salonId')
       .where('w.salonId = :salonId', { salonId });
     if (staffId) {
       all.andWhere((query) => {
@@ -182,7 +182,7 @@ export class DueList {
           .subQuery()
           .select('1')
           .from(Appointment, 'a')
-          .where('a.clientId = w.clientId AND a.startsAt >= :now')
+          .where('a.clientId = w.clientId AND a.salonId = :salonId AND a.startsAt >= :now')
           .andWhere("a.state IN ('booked', 'arrived')")
           .getQuery();
         return `NOT EXISTS ${ahead}`;

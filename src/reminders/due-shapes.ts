@@ -75,7 +75,7 @@ export async function dueShapes(manager: EntityManager, asked: Asked, now: numbe
     : '(1 = 0)';
   const rows = await manager
     .createQueryBuilder(ShapeWindow, 'w')
-    .innerJoin(Client, 'c', 'c.id = w.clientId')
+    .innerJoin(Client, 'c', 'c.id = w.clientId AND c.salonId = w.salonId')
     .where('w.salonId = :salonId AND w.earliestOn <= :until AND w.latestOn >= :since')
     .andWhere(`(${mail} OR ${text})`)
     .andWhere(leftOut.length === 0 ? '1 = 1' : `NOT (${leftOut.join(' OR ')})`)
@@ -84,7 +84,7 @@ export async function dueShapes(manager: EntityManager, asked: Asked, now: numbe
         .subQuery()
         .select('1')
         .from(Appointment, 'a')
-        .where('a.clientId = w.clientId AND a.startsAt > :now')
+        .where('a.clientId = w.clientId AND a.salonId = w.salonId AND a.startsAt > :now')
         .andWhere("a.state IN ('booked', 'arrived')")
         .getQuery();
       return `NOT EXISTS ${ahead}`;

@@ -16,6 +16,7 @@ import {
 /** An allergy alert (patch) test of one product line on one client. */
 @Entity('skin_test')
 @Index(['clientId', 'appliedAt'])
+@Index('skin_test_applied', ['appliedAt'])
 export class SkinTest extends EditableRow {
   @ForeignKey(() => Client, { onDelete: 'CASCADE' })
   @RefColumn()

@@ -49,9 +49,13 @@ describe('moving from SQLite to PostgreSQL', () => {
   afterAll(() => rm(folder, { recursive: true }));
 
   const start = (): { readonly child: ChildProcess; readonly done: Promise<string>; said(): string } => {
-    const child = spawn(process.execPath, [join(projectRoot(), 'dist/src/cli/move-to-postgres.js')], {
-      env: { PATH: process.env['PATH'], HALFINCH_DATA: folder, DATABASE_URL: target.database },
-    });
+    const child = spawn(
+      process.execPath,
+      [join(projectRoot(), 'dist/src/cli/halfinch.js'), 'move-to-postgres'],
+      {
+        env: { PATH: process.env['PATH'], HALFINCH_DATA: folder, DATABASE_URL: target.database },
+      },
+    );
     let said = '';
     const hear = (chunk: Buffer) => {
       said += chunk.toString();
@@ -122,7 +126,9 @@ describe('moving from SQLite to PostgreSQL', () => {
 
     const second = start();
     expect([await second.done, second.said()]).toEqual(['0', expect.stringContaining('same on both sides')]);
-    expect(second.said()).toContain(`audit_entry: ${AUDIT_ROWS} rows, ${AUDIT_ROWS - halfWay} moved now`);
+    expect(second.said()).toContain(
+      `audit_entry: ${AUDIT_ROWS} rows, ${AUDIT_ROWS - halfWay} of them moved now`,
+    );
     expect(await differences()).toEqual([]);
     expect(await digest()).toBe(before);
     const writer = await openWriter(target.database, ENTITIES, MIGRATIONS);

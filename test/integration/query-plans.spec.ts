@@ -5,7 +5,7 @@ import { Clients } from '../../src/clients/index.js';
 import { Visits } from '../../src/cuts/index.js';
 import { Account, AuditTrail, SignIn, SYSTEM } from '../../src/identity/index.js';
 import { DueList, ShapeWindow } from '../../src/rebooking/index.js';
-import { Dispatcher } from '../../src/reminders/index.js';
+import { Dispatcher, Upkeep } from '../../src/reminders/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { CROP } from '../factories/cuts.js';
 import { GROWING, plantMany } from '../factories/many.js';
@@ -73,6 +73,7 @@ describe('queries of every day', () => {
     "a client's visits": () => of(Visits).ofClient(test.reader.manager, CLIENT),
     'the due list': () => of(DueList).page(test.salon.id, { until: date, skip: 0, take: 50 }),
     'messages due': () => of(Dispatcher).deliverDue(3),
+    'messages that time alone has brought about': () => of(Upkeep).run(),
     'who is signed in': () => of(SignIn).whoIs('no-such-token-at-all'),
     'the newest of the audit trail': () => of(AuditTrail).list({ limit: 100 }),
     'what the trail has on one client': () => of(AuditTrail).list({ limit: 100, subjectId: CLIENT }),

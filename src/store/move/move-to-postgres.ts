@@ -103,16 +103,20 @@ async function snapshotOf<T>(source: DataSource, work: () => Promise<T>): Promis
   );
 }
 
+/** No column of ours is called that. */
+const PLACE = '_place in file';
+
+/** All rows of a table in the order in which they lie in the file. */
 async function* batchesOf(source: DataSource, { name }: Table): AsyncGenerator<StoredRow[]> {
   let last = 0;
   for (;;) {
-    const rows: (StoredRow & { rowNumber: number })[] = await source.query(
-      `SELECT rowid AS "rowNumber", * FROM "${name}" WHERE rowid > ? ORDER BY rowid LIMIT ?`,
+    const rows: StoredRow[] = await source.query(
+      `SELECT *, rowid AS "${PLACE}" FROM "${name}" WHERE rowid > ? ORDER BY rowid LIMIT ?`,
       [last, ROWS_AT_A_TIME],
     );
     if (rows.length === 0) return;
     yield rows;
-    last = rows.at(-1)?.rowNumber ?? last;
+    last = Number(rows.at(-1)?.[PLACE]);
   }
 }
 
