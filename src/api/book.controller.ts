@@ -68,8 +68,10 @@ export class BookController {
       'Somebody without an appointment: the first free start of today, marked as arrived; a new client in passing',
   })
   @Takes(WalkInInput)
-  async walkedIn(@Body() body: unknown, @By() actor: Actor) {
-    return await this.walkIns.take(body, actor);
+  async walkedIn(@Who() who: Principal, @Body() body: unknown, @By() actor: Actor) {
+    const { salon } = await this.today(who);
+    const given = typeof body === 'object' && body !== null ? body : {};
+    return await this.walkIns.take({ salonId: salon.id, ...given }, actor);
   }
 
   @Post('appointments/:id/move')

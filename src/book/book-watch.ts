@@ -1,4 +1,10 @@
-import type { EntitySubscriberInterface, InsertEvent, RemoveEvent, UpdateEvent } from 'typeorm';
+import type {
+  EntitySubscriberInterface,
+  InsertEvent,
+  RemoveEvent,
+  TransactionRollbackEvent,
+  UpdateEvent,
+} from 'typeorm';
 import { Client } from '../clients/index.js';
 import {
   Closure,
@@ -63,6 +69,11 @@ export class BookWatch implements EntitySubscriberInterface {
 
   afterRemove({ metadata, entity, databaseEntity, queryRunner }: RemoveEvent<object>): void {
     this.note(queryRunner, metadata.target, [databaseEntity ?? entity]);
+  }
+
+  /** The connection outlives the unit: what was seen of one that is undone must not stand for the next. */
+  afterTransactionRollback({ queryRunner }: TransactionRollbackEvent): void {
+    this.seen.delete(queryRunner);
   }
 
   /** `rows` is what was and what is; a row that was written by its key alone is not known here. */

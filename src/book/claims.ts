@@ -14,7 +14,7 @@ export type Asked = Pick<
   'salonId' | 'serviceId' | 'alsoServiceIds' | 'staffId' | 'startsAt' | 'endsAt'
 >;
 
-const overlapping = ({ startsAt, endsAt }: Stretch) => ({
+export const overlapping = ({ startsAt, endsAt }: Stretch) => ({
   startsAt: And(MoreThan(startsAt - LONGEST_MS), LessThan(endsAt)),
   endsAt: MoreThan(startsAt),
 });

@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { And, In, LessThan, MoreThan, Not } from 'typeorm';
+import { In, Not } from 'typeorm';
 import { DomainError, timeIn } from '../base/index.js';
 import { Client } from '../clients/index.js';
 import {
@@ -12,11 +12,10 @@ import {
   type Stretch,
 } from '../salon/index.js';
 import { Reader } from '../store/index.js';
-import { RESOURCE_WORDS } from './claims.js';
+import { overlapping, RESOURCE_WORDS } from './claims.js';
 import { Appointment, Claim } from './entities.js';
 import { fittedSteps, layOut } from './layout.js';
 import { sittingName } from './sitting-name.js';
-import { LONGEST_MS } from './when.js';
 
 const MINUTE_MS = 60_000;
 
@@ -61,7 +60,11 @@ export class Obstacles {
     const holders = new Map<string, string>();
     const others = wish.appointmentId ? { appointmentId: Not(wish.appointmentId) } : {};
     for (const stretch of active) {
-      const claims = await manager.findBy(Claim, { staffId: wish.staffId, ...others, ...over(stretch) });
+      const claims = await manager.findBy(Claim, {
+        staffId: wish.staffId,
+        ...others,
+        ...overlapping(stretch),
+      });
       for (const { appointmentId } of claims) holders.set(appointmentId, 'the stylist');
     }
     for (const need of needs) {
@@ -69,7 +72,7 @@ export class Obstacles {
       const held = await manager.findBy(Claim, {
         resourceId: In(all.map(({ id }) => id)),
         ...others,
-        ...over(need),
+        ...overlapping(need),
       });
       if (new Set(held.map(({ resourceId }) => resourceId)).size < all.length) continue;
       for (const { appointmentId } of held) {
@@ -80,7 +83,7 @@ export class Obstacles {
       clientId: wish.clientId,
       state: In(['booked', 'arrived', 'done']),
       ...(wish.appointmentId && { id: Not(wish.appointmentId) }),
-      ...over(wish),
+      ...overlapping(wish),
     });
     for (const { id } of own) holders.set(id, 'the client');
     return await this.described(holders);
@@ -114,11 +117,6 @@ export class Obstacles {
     );
   }
 }
-
-const over = ({ startsAt, endsAt }: Stretch) => ({
-  startsAt: And(MoreThan(startsAt - LONGEST_MS), LessThan(endsAt)),
-  endsAt: MoreThan(startsAt),
-});
 
 function stepsFor(steps: readonly ServiceStep[] | null | undefined, minutes: number) {
   try {

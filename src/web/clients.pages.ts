@@ -5,6 +5,7 @@ import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
 import { answerForm, type FormState, nested, openForm, typedValues } from './forms.js';
 import { Front, staffOptions } from './front.js';
+import { guessedClient } from './guessed-client.js';
 import { languageOptions } from './languages.js';
 import { nameOf, optionsOf, phoneText } from './words.js';
 
@@ -96,11 +97,7 @@ export class ClientsPages {
     @Query('q') typed?: string,
   ): Promise<void> {
     const text = typeof typed === 'string' ? typed.trim().slice(0, 80) : '';
-    const [first = '', ...rest] = text.split(/\s+/);
-    const guess: Record<string, string> = /^[+\d]/.test(text)
-      ? { phone: text }
-      : { givenName: first, familyName: rest.join(' ') };
-    await this.showForm(request, reply, principal, openForm(guess));
+    await this.showForm(request, reply, principal, openForm(guessedClient(text)));
   }
 
   @Needs('client.write')

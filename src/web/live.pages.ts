@@ -11,8 +11,8 @@ import {
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { DomainError } from '../base/index.js';
 import { LiveBook } from '../book/index.js';
-import { Needs, ServerEvents } from '../http/index.js';
-import { permits, Sessions, SignIn } from '../identity/index.js';
+import { Needs, ServerEvents, Who } from '../http/index.js';
+import { type Principal, permits, Sessions, SignIn } from '../identity/index.js';
 import { Salons } from '../salon/index.js';
 
 const RETRY_MS = 2000;
@@ -45,11 +45,13 @@ export class LivePages implements BeforeApplicationShutdown {
   async changes(
     @Req() request: FastifyRequest,
     @Res() reply: FastifyReply,
+    @Who() who: Principal,
     @Param('id') id: string,
     @Query('since') since?: unknown,
     @Headers('last-event-id') last?: string,
   ): Promise<void> {
-    const salon = await this.salons.get(id);
+    const salon = (await this.salons.openTo(who)).find((one) => one.id === id);
+    if (!salon) throw DomainError.notFound('SALON.NOT_FOUND', 'salon');
     const token = request.sessionToken ?? '';
     const open = [...this.streams].filter((stream) => stream.token === token).length;
     if (open >= MOST_STREAMS || this.closing) {

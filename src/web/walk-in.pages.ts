@@ -7,17 +7,11 @@ import { By, leaveNotice, Needs, type Problem, renderPage, Who } from '../http/i
 import type { Actor, Principal } from '../identity/index.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front, serviceOptions, staffOptions } from './front.js';
+import { guessedClient } from './guessed-client.js';
 import { offeredSlots } from './slot-view.js';
 import { nameOf, phoneText } from './words.js';
 
 const FOUND_AT_MOST = 6;
-
-/** What was typed to search with, as a new client's name or number. */
-export function guessedFrom(text: string): Record<string, string> {
-  if (/^[+(\d]/.test(text)) return { phone: text };
-  const [givenName = '', ...rest] = text.split(/\s+/);
-  return { givenName, familyName: rest.join(' ') };
-}
 
 /** The form as the book takes it: the button says whom, and of times to wait for which. */
 function walkInOf(values: Readonly<Record<string, string>>, salonId: string): Record<string, string> {
@@ -108,7 +102,7 @@ export class WalkInPages {
       form: {
         ...form,
         values: {
-          ...guessedFrom(text),
+          ...guessedClient(text),
           ...form.values,
           serviceId: service?.id ?? '',
           staffId: stylist?.id ?? '',

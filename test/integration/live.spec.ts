@@ -1,5 +1,6 @@
 import { afterAll, afterEach, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import { Appointment } from '../../src/book/index.js';
+import { Client } from '../../src/clients/index.js';
 import { Session, SignIn } from '../../src/identity/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { followBook, type LiveStream } from '../factories/live.js';
@@ -75,6 +76,15 @@ describe('pages that follow the book', () => {
     const { stream } = await follow();
     expect((await book('11:00')).status).toBe(409);
     expect((await book('22:00')).status).toBe(409);
+    // Rows were written and taken back: a new client whom nobody has time for.
+    const refused = await test.ask('desk', 'POST', '/api/v1/walk-ins', {
+      salonId: test.salon.id,
+      givenName: 'Thomasin',
+      serviceId: test.fullCut.id,
+      staffId: test.frontDesk.id,
+    });
+    expect(refused.status).toBeGreaterThanOrEqual(400);
+    expect(await test.reader.manager.countBy(Client, { givenName: 'Thomasin' })).toBe(0);
     const { startsAt } = appointmentIn(await book('12:00'));
     expect((await stream.next()).data).toMatchObject({ stretches: [{ startsAt }] });
   });
