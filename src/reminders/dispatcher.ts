@@ -5,6 +5,7 @@ import { DISPATCH_POLICY, type DispatchPolicy } from './dispatch-policy.js';
 import type { Message, MessageReason } from './entities.js';
 import { Judge, type Verdict } from './judge.js';
 import { type InHand, MessageLeases } from './message-leases.js';
+import { Patience } from './patience.js';
 import { DeliveryError, Sender, TextSender } from './sender.js';
 
 /**
@@ -29,6 +30,7 @@ const ERROR_MAX = 500;
 @Injectable()
 export class Dispatcher implements OnApplicationShutdown {
   private readonly log = new Logger('Dispatcher');
+  private readonly takesMs: number;
 
   constructor(
     private readonly leases: MessageLeases,
@@ -38,8 +40,9 @@ export class Dispatcher implements OnApplicationShutdown {
     private readonly textSender: TextSender,
     @Inject(DISPATCH_POLICY) private readonly policy: DispatchPolicy,
   ) {
-    if (policy.leaseMs <= policy.sendWithinMs) {
-      throw new Error('A lease must last longer than a sending may take.');
+    this.takesMs = policy.sendWithinMs + policy.answerWithinMs + policy.recordWithinMs;
+    if (policy.leaseMs <= this.takesMs) {
+      throw new Error('A lease must last longer than a sending, its answer and its record may take.');
     }
   }
 
@@ -85,14 +88,17 @@ export class Dispatcher implements OnApplicationShutdown {
 
   private async deliver({ message, path }: InHand): Promise<Delivery> {
     let verdict: Verdict;
+    let patience: Patience | undefined;
     try {
       verdict = this.outOfAttempts(message) ?? (await this.judge.judge(message, path));
       if ('wording' in verdict && this.wouldOutlastLease(message)) verdict = { later: this.clock.now() };
-      const withinTime = AbortSignal.timeout(this.policy.sendWithinMs);
-      if ('mail' in verdict) await this.sender.send(verdict.mail, withinTime);
-      if ('text' in verdict) await this.textSender.send(verdict.text, withinTime);
+      patience = new Patience(this.policy.sendWithinMs, this.policy.answerWithinMs);
+      if ('mail' in verdict) await this.sender.send(verdict.mail, patience);
+      if ('text' in verdict) await this.textSender.send(verdict.text, patience);
     } catch (error) {
       return await this.recordTrouble(message, error as Error);
+    } finally {
+      patience?.over();
     }
     if ('wording' in verdict) {
       const { text, ...wording } = verdict.wording;
@@ -117,9 +123,9 @@ export class Dispatcher implements OnApplicationShutdown {
     return await this.recordFailed(message, verdict.failed, verdict.reason);
   }
 
-  /** On a machine so busy that judging took almost all of the lease, another may soon send the same. */
+  /** On a machine so busy that judging took most of the lease, another may soon send the same. */
   private wouldOutlastLease({ notBefore }: Message): boolean {
-    return this.clock.now() + this.policy.sendWithinMs > (notBefore ?? 0);
+    return this.clock.now() + this.takesMs > (notBefore ?? 0);
   }
 
   private outOfAttempts(message: Message): Verdict | undefined {

@@ -15,6 +15,8 @@ export type InHand = { readonly message: Message; readonly path?: string };
 /** A message in hand, or why it is not: somebody else's or not yet due until an instant, or no longer owed. */
 export type Taken = InHand | { readonly freeAt: number } | { readonly gone: true };
 
+const RECORD_TRIES = 3;
+
 type Change = (manager: EntityManager) => Promise<boolean>;
 
 /**
@@ -73,7 +75,16 @@ export class MessageLeases {
    * message was called back.
    */
   async recordSent(message: Message, sent: Sent): Promise<void> {
-    await this.sendings.do({ ...sent, id: message.id, sentAt: this.clock.now() });
+    const sending = { ...sent, id: message.id, sentAt: this.clock.now() };
+    for (let tries = 1; ; tries += 1) {
+      try {
+        await this.sendings.do(sending);
+        return;
+      } catch (error) {
+        // Forgotten, it would go out again: a database that is busy is asked more than once.
+        if (tries === RECORD_TRIES) throw error;
+      }
+    }
   }
 
   /** Lets go of the message until `waitMs` have passed. False when the lease had run out, as below. */
@@ -128,9 +139,10 @@ export class MessageLeases {
   }
 
   private async lease(ids: readonly string[], leaseMs: number): Promise<InHand[]> {
-    const now = this.clock.now();
     const leaseId = newId();
     return await this.units.run(async (manager) => {
+      // Asked only now: waiting for the writer must not eat into the lease.
+      const now = this.clock.now();
       await manager.update(
         Message,
         free(now).map((condition) => ({ ...condition, id: In(ids) })),

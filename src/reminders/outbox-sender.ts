@@ -3,6 +3,7 @@ import { mkdir, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { createTransport } from 'nodemailer';
 import { mimeOptions } from './mime.js';
+import type { Patience } from './patience.js';
 import { DeliveryError, type OutgoingMail, Sender } from './sender.js';
 
 /** Name of a mail's file: the part of its Message-ID before the @. */
@@ -22,7 +23,7 @@ export class OutboxSender extends Sender {
     super();
   }
 
-  async send(mail: OutgoingMail, signal: AbortSignal): Promise<void> {
+  async send(mail: OutgoingMail, { signal }: Pick<Patience, 'signal'>): Promise<void> {
     const temporary = join(this.folder, `.${randomBytes(8).toString('hex')}.tmp`);
     try {
       const { message } = await this.transport.sendMail({ ...mimeOptions(mail), signal });

@@ -1,3 +1,5 @@
+import type { Patience } from './patience.js';
+
 /** One mail, ready to go. */
 export type OutgoingMail = {
   /** Stable for a message however often it is tried, so that a doubled mail can be recognised. */
@@ -49,10 +51,10 @@ export abstract class Sender {
   abstract readonly name: 'smtp' | 'outbox';
 
   /**
-   * Resolves once the mail is accepted for good; rejects with DeliveryError otherwise, also when `signal` cuts
-   * it short. A mail that is cut short may have been accepted all the same.
+   * Resolves once the mail is accepted for good; rejects with DeliveryError otherwise, also when patience is at an end.
+   * It tells when all has been handed over; a mail that is cut short after that may have been accepted all the same.
    */
-  abstract send(mail: OutgoingMail, signal: AbortSignal): Promise<void>;
+  abstract send(mail: OutgoingMail, patience: Patience): Promise<void>;
 
   /** Lets go of what is held open; nothing is sent afterwards. */
   close(): void {}
@@ -62,5 +64,5 @@ export abstract class Sender {
 export abstract class TextSender {
   abstract readonly name: 'gateway';
 
-  abstract send(text: OutgoingText, signal: AbortSignal): Promise<void>;
+  abstract send(text: OutgoingText, patience: Pick<Patience, 'signal'>): Promise<void>;
 }

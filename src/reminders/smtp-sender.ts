@@ -1,9 +1,11 @@
-import { createTransport, type NodemailerError } from 'nodemailer';
+import { createTransport, type NodemailerError, type SendMailOptions } from 'nodemailer';
 import { mimeOptions } from './mime.js';
+import type { Patience } from './patience.js';
 import { DeliveryError, type OutgoingMail, Sender } from './sender.js';
 
 const CONNECT_MS = 10_000;
-const SILENCE_MS = 20_000;
+/** Patience ends a sending; this only finds connections that nobody is patient with (RFC 5321, 4.5.3.2.7). */
+const SILENCE_MS = 600_000;
 /** Connections kept open and used again; twice as many mails are in hand (`DispatchPolicy.atOnce`), one waiting for each. */
 const CONNECTIONS = 8;
 const MAILS_A_CONNECTION = 100;
@@ -27,6 +29,8 @@ function inWords(error: NodemailerError): string {
   return `The mail server could not be reached: ${error.message}`;
 }
 
+type PatientOptions = SendMailOptions & { readonly patience: Patience };
+
 /** Hands mail to an SMTP server. */
 export class SmtpSender extends Sender {
   readonly name = 'smtp';
@@ -44,11 +48,17 @@ export class SmtpSender extends Sender {
       dnsTimeout: CONNECT_MS,
       socketTimeout: SILENCE_MS,
     });
+    this.transport.use('stream', (mail, done) => {
+      const { patience } = mail.data as PatientOptions;
+      mail.message.processFunc((source) => source.once('end', () => patience.handedOver()));
+      done();
+    });
   }
 
-  async send(mail: OutgoingMail, signal: AbortSignal): Promise<void> {
+  async send(mail: OutgoingMail, patience: Patience): Promise<void> {
     try {
-      await this.transport.sendMail({ ...mimeOptions(mail), signal });
+      const patient: PatientOptions = { ...mimeOptions(mail), signal: patience.signal, patience };
+      await this.transport.sendMail(patient);
     } catch (error) {
       const problem = error as NodemailerError;
       throw new DeliveryError(inWords(problem), isPermanent(problem), { cause: error });

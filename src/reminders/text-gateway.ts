@@ -3,6 +3,7 @@ import { request as requestHttps } from 'node:https';
 import { isIP } from 'node:net';
 import Handlebars from 'handlebars';
 import { SettingsError, type TextGatewaySettings } from '../store/index.js';
+import type { Patience } from './patience.js';
 import { isPublicAddress, lookupPublic } from './public-address.js';
 import { DeliveryError, type OutgoingText, TextSender } from './sender.js';
 import { signature } from './signature.js';
@@ -53,7 +54,7 @@ export class TextGateway extends TextSender {
     }
   }
 
-  async send(text: OutgoingText, signal: AbortSignal): Promise<void> {
+  async send(text: OutgoingText, { signal }: Pick<Patience, 'signal'>): Promise<void> {
     const answer = await this.ask(text, signal).catch((error: Error) => {
       const words =
         error.name === 'AbortError' || error.name === 'TimeoutError'

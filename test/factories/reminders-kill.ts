@@ -15,15 +15,16 @@ import { appointmentAt, openDesk, type TestDesk } from './reminders.js';
 const SEND_WITHIN_MS = 2_000;
 /** From "250" to our record, on a busy machine. */
 const RECORDED_WITHIN_MS = 2_000;
-/** A mail that the killed process had handed over is still read, and answered into the void, so much later. */
-const ANSWERED_WITHIN_MS = 1_000;
 const MONTH_MS = 30 * 86_400_000;
 const INSERTED_TOGETHER = 500;
 
-/** When each mail was answered with "250", by Message-ID. */
+/** One "250": when, and to which worker, who says her name in EHLO. */
+type Acceptance = { readonly at: number; readonly worker: string };
+
+/** Every mail that was answered with "250", by Message-ID. */
 export type CountingServer = {
   readonly url: string;
-  readonly accepted: Map<string, number[]>;
+  readonly accepted: Map<string, Acceptance[]>;
   /** Called after each acceptance. */
   onAccepted: () => void;
   close(): Promise<void>;
@@ -31,18 +32,18 @@ export type CountingServer = {
 
 /** An SMTP server that counts a mail in the very moment in which it says "250". */
 export async function openCountingServer(): Promise<CountingServer> {
-  const accepted = new Map<string, number[]>();
+  const accepted = new Map<string, Acceptance[]>();
   const server = new SMTPServer({
     authOptional: true,
     disabledCommands: ['STARTTLS', 'AUTH'],
     disableReverseLookup: true,
     closeTimeout: 100,
-    onData(stream, _session, done) {
+    onData(stream, { hostNameAppearsAs }, done) {
       const chunks: Buffer[] = [];
       stream.on('data', (chunk: Buffer) => chunks.push(chunk));
       stream.on('end', () => {
         const id = /^message-id:\s*<([^@>]+)@/im.exec(Buffer.concat(chunks).toString('latin1'))?.[1] ?? '';
-        accepted.set(id, [...(accepted.get(id) ?? []), Date.now()]);
+        accepted.set(id, [...(accepted.get(id) ?? []), { at: Date.now(), worker: `${hostNameAppearsAs}` }]);
         done();
         counting.onAccepted();
       });
@@ -96,8 +97,8 @@ export type KillReport = {
   readonly kills: number;
   /** Accepted twice or more: cut off between the server's "250" and our record. */
   readonly doubled: number;
-  /** Of those, how many had no kill about each acceptance but the last. */
-  readonly unexplained: number;
+  /** Of those, the ones of which an acceptance but the last was not followed by that worker's kill. */
+  readonly unexplained: readonly unknown[];
   /** Owed and never accepted, or accepted and not recorded as sent. */
   readonly lost: number;
   /** Accepted under an id that no message has. */
@@ -127,25 +128,28 @@ export async function killThrough(options: KillOptions): Promise<KillReport> {
   const desk = await deskOwing(messages);
   const file = desk.sources.writer.options.database as string;
   const begun = Date.now();
-  const killedAt: number[] = [];
-  const working = new Set<{ child: ChildProcess; doomed: boolean }>();
+  const killedAt = new Map<string, number>();
+  let started = 0;
+  const working = new Set<{ child: ChildProcess; name: string; doomed: boolean }>();
   let over = false;
 
   const start = () => {
+    started += 1;
+    const name = `worker-${started}`;
     const child = spawn(process.execPath, [join(projectRoot(), 'dist/src/worker.js')], {
       stdio: 'ignore',
       env: {
         PATH: process.env['PATH'],
         HALFINCH_DATA: dirname(file),
         SQLITE_FILE: file,
-        SMTP_URL: server.url,
+        SMTP_URL: `${server.url}/?name=${name}`,
         SEND_WITHIN_MS: `${SEND_WITHIN_MS}`,
         DISPATCH_EVERY_MS: '50',
         LOG_LEVEL: 'silent',
         ...(redisUrl && { REDIS_URL: redisUrl }),
       },
     });
-    const worker = { child, doomed: false };
+    const worker = { child, name, doomed: false };
     working.add(worker);
     child.once('exit', () => {
       working.delete(worker);
@@ -161,7 +165,7 @@ export async function killThrough(options: KillOptions): Promise<KillReport> {
     setTimeout(
       () => {
         if (over) return;
-        killedAt.push(Date.now());
+        killedAt.set(chosen.name, Date.now());
         chosen.child.kill('SIGKILL');
       },
       random() * 2 * meanLifeMs,
@@ -188,15 +192,18 @@ export async function killThrough(options: KillOptions): Promise<KillReport> {
   const rows = await desk.reader.manager.find(Message, { select: { id: true, state: true } });
   await desk.close();
   const doubles = [...server.accepted.values()].filter((times) => times.length > 1);
-  const cutOff = (time: number) =>
-    killedAt.some((kill) => kill >= time - ANSWERED_WITHIN_MS && kill <= time + RECORDED_WITHIN_MS);
-  const explained = (times: readonly number[]) => times.slice(0, -1).every(cutOff);
+  // What a killed process had handed over may be read, and answered into the void, any time later.
+  const cutOff = ({ at, worker }: Acceptance) =>
+    (killedAt.get(worker) ?? Number.POSITIVE_INFINITY) <= at + RECORDED_WITHIN_MS;
+  const unexplained = doubles
+    .filter((times) => !times.slice(0, -1).every(cutOff))
+    .map((times) => times.map((one) => ({ ...one, killedAt: killedAt.get(one.worker) })));
   const known = new Set(rows.map(({ id }) => id));
   return {
     messages,
-    kills: killedAt.length,
+    kills: killedAt.size,
     doubled: doubles.length,
-    unexplained: doubles.filter((times) => !explained(times)).length,
+    unexplained,
     lost: rows.filter(({ id, state }) => state !== 'sent' || !server.accepted.has(id)).length,
     unknown: [...server.accepted.keys()].filter((id) => !known.has(id)).length,
     seconds: (Date.now() - begun) / 1000,

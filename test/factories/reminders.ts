@@ -173,11 +173,14 @@ export type MailServer = {
   /** Whole mails as they came over the wire, with their envelopes. */
   readonly accepted: { readonly raw: Buffer; readonly from: string; readonly to: string[] }[];
   /** How it answers from now on: at RCPT TO, after DATA, by hanging up or by saying nothing. */
-  behave: 'well' | 'refuse-recipient' | 'busy' | 'refuse-content' | 'drop' | 'stall';
+  behave: 'well' | 'refuse-recipient' | 'busy' | 'refuse-content' | 'drop' | 'stall' | 'slow';
   /** Mails that were begun, accepted or not. */
   attempts: number;
   close(): Promise<void>;
 };
+
+/** How long a slow server thinks about a mail that it has. */
+const SLOW_MS = 1_200;
 
 function answer(responseCode: number, message: string): Error {
   return Object.assign(new Error(message), { responseCode });
@@ -200,6 +203,7 @@ export async function openMailServer(): Promise<MailServer> {
       stream.on('data', (chunk: Buffer) => chunks.push(chunk));
       stream.on('end', () => {
         if (mail.behave === 'stall') return;
+        const answered = mail.behave === 'slow' ? () => setTimeout(done, SLOW_MS) : done;
         if (mail.behave === 'busy') return done(answer(451, '4.3.2 Try again later'));
         if (mail.behave === 'refuse-content') return done(answer(554, '5.7.1 Not here'));
         if (mail.behave === 'drop') {
@@ -213,7 +217,7 @@ export async function openMailServer(): Promise<MailServer> {
           from: mailFrom ? mailFrom.address : '',
           to: rcptTo.map(({ address }) => address),
         });
-        done();
+        answered();
       });
     },
   });

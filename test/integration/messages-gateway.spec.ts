@@ -1,4 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
+import { Patience } from '../../src/reminders/patience.js';
 import { isPublicAddress } from '../../src/reminders/public-address.js';
 import { TextGateway } from '../../src/reminders/text-gateway.js';
 import { newId, readSettings } from '../../src/store/index.js';
@@ -63,7 +64,7 @@ describe('the gateway’s address', () => {
     const { port } = new URL(gateway.url);
     const sender = gatewayOf({ ...unasked, TEXT_GATEWAY_URL: `http://localhost:${port}/texts` });
     const text = { id: newId(), to: PHONE, from: 'Salon', text: 'Hello' };
-    await expect(sender.send(text, AbortSignal.timeout(2_000))).rejects.toMatchObject({
+    await expect(sender.send(text, new Patience(2_000, 0))).rejects.toMatchObject({
       permanent: false,
       message: 'The text gateway could not be reached: localhost has no public address.',
     });
@@ -76,7 +77,7 @@ describe('settings of the gateway', () => {
     const body = '{"messages":[{"destination":"{{to}}","content":"{{text}}","ref":"{{id}}"}]}';
     const sender = gatewayOf({ TEXT_GATEWAY_METHOD: 'PUT', TEXT_GATEWAY_BODY: body });
     const text = 'He said "yes",\nthen\\left {{to}}';
-    await sender.send({ id: 'a1', to: PHONE, from: 'Salon', text }, AbortSignal.timeout(2_000));
+    await sender.send({ id: 'a1', to: PHONE, from: 'Salon', text }, new Patience(2_000, 0));
     expect(gateway.requests[0]?.method).toBe('PUT');
     expect(JSON.parse(gateway.requests[0]!.body)).toEqual({
       messages: [{ destination: PHONE, content: text, ref: 'a1' }],

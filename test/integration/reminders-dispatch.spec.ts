@@ -1,6 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
+import type { EntityManager } from 'typeorm';
 import { MIGRATIONS } from '../../migrations/index.js';
 import { ENTITIES } from '../../src/entities.js';
+import { USUAL_POLICY } from '../../src/reminders/index.js';
 import { DeliveryError } from '../../src/reminders/sender.js';
 import { UnitOfWork, writerSource } from '../../src/store/index.js';
 import {
@@ -13,6 +15,12 @@ import {
   type TestDesk,
 } from '../factories/reminders.js';
 
+/** What is left of a lease for judging and writing. */
+const PREPARED_WITHIN_MS =
+  USUAL_POLICY.leaseMs -
+  USUAL_POLICY.sendWithinMs -
+  USUAL_POLICY.answerWithinMs -
+  USUAL_POLICY.recordWithinMs;
 const at = (iso: string) => Date.parse(iso);
 
 let desk: TestDesk;
@@ -90,7 +98,7 @@ describe('a dispatcher that dies', () => {
     });
     const sender = new KeepingSender();
     const heir = dispatcherOf(desk, sender);
-    desk.clock.at += 119_999;
+    desk.clock.at += USUAL_POLICY.leaseMs - 1;
     expect(await heir.deliverDue()).toMatchObject({ sent: 0 });
     desk.clock.at += 1;
     expect(await heir.deliverDue()).toMatchObject({ sent: 1 });
@@ -107,7 +115,7 @@ describe('a dispatcher that dies', () => {
         }),
       );
     });
-    desk.clock.at += 120_000;
+    desk.clock.at += USUAL_POLICY.leaseMs;
     const sender = new KeepingSender();
     await dispatcherOf(desk, sender).deliverDue();
     expect(sender.kept.map(({ messageId }) => messageId)).toEqual([first]);
@@ -118,13 +126,68 @@ describe('a dispatcher that dies', () => {
     const sender = new KeepingSender();
     const late = partsOf(desk, sender, {
       judging: () => {
-        desk.clock.at += 90_001;
+        desk.clock.at += PREPARED_WITHIN_MS + 1;
       },
     });
     expect(await late.dispatcher.deliverDue(1)).toMatchObject({ sent: 0, waiting: 1 });
     expect(sender.kept).toEqual([]);
     expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'owed', attempts: 0, leaseId: null });
     expect(await dispatcherOf(desk, sender).deliverDue()).toMatchObject({ sent: 1 });
+  });
+
+  /*
+   * The longest that everything may take: judging, handing over, the answer, the wait for a busy disk. With a lease that
+   * covered no more than the sending, another took the message up between "250" and the record.
+   */
+  it('almost, being slow at every step, is still alone with its message', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    const { sendWithinMs, answerWithinMs, recordWithinMs } = USUAL_POLICY;
+    const sender = new KeepingSender();
+    const heir = dispatcherOf(desk, sender);
+    const others: number[] = [];
+    const wait = async (ms: number) => {
+      desk.clock.at += ms;
+      others.push((await heir.deliverDue(1)).sent);
+    };
+    class SlowUnits extends UnitOfWork {
+      sent = false;
+      override async run<T>(work: (manager: EntityManager) => Promise<T>): Promise<T> {
+        if (this.sent) await wait(recordWithinMs - 1);
+        return await desk.units.run(work);
+      }
+    }
+    const units = new SlowUnits(desk.sources.writer);
+    const own = new KeepingSender(async () => {
+      await wait(sendWithinMs);
+      await wait(answerWithinMs);
+      units.sent = true;
+    });
+    const judging = () => {
+      desk.clock.at += PREPARED_WITHIN_MS;
+    };
+    const slow = partsOf(desk, own, { units, judging });
+    expect(await slow.dispatcher.deliverDue(1)).toMatchObject({ sent: 1 });
+    expect(others).toEqual([0, 0, 0]);
+    expect([own.kept.length, sender.kept.length]).toEqual([1, 0]);
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'sent', attempts: 1 });
+  });
+
+  it('not, but cannot write down at first what it sent, tries that again', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    let busy = 0;
+    class BusyUnits extends UnitOfWork {
+      override async run<T>(work: (manager: EntityManager) => Promise<T>): Promise<T> {
+        busy -= 1;
+        if (busy >= 0) throw new Error('SQLITE_BUSY: database is locked');
+        return await desk.units.run(work);
+      }
+    }
+    const own = new KeepingSender(async () => {
+      busy = 2;
+    });
+    const units = new BusyUnits(desk.sources.writer);
+    expect(await dispatcherOf(desk, own, {}, units).deliverDue(1)).toMatchObject({ sent: 1 });
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'sent', attempts: 1 });
   });
 
   it('every time is found out after eight attempts', async () => {
@@ -138,7 +201,7 @@ describe('a dispatcher that dies', () => {
           }),
         );
       });
-      desk.clock.at += 120_000;
+      desk.clock.at += USUAL_POLICY.leaseMs;
     }
     const sender = new KeepingSender();
     expect(await dispatcherOf(desk, sender).deliverDue()).toMatchObject({ sent: 0, failed: 1 });
@@ -164,7 +227,7 @@ describe('a dispatcher that dies', () => {
         ),
       ).deliverDue(1);
     });
-    desk.clock.at += 120_000;
+    desk.clock.at += USUAL_POLICY.leaseMs;
     await dispatcherOf(desk, new KeepingSender()).deliverDue();
     fail(new DeliveryError('too slow', true));
     expect(await slow.run).toMatchObject({ failed: 0, unneeded: 1 });

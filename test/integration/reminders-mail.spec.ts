@@ -8,6 +8,7 @@ import type { Appointment } from '../../src/book/index.js';
 import { Client } from '../../src/clients/index.js';
 import { OutboxSender } from '../../src/reminders/outbox-sender.js';
 import { oweForCancellation, oweForMove } from '../../src/reminders/owing.js';
+import { Patience } from '../../src/reminders/patience.js';
 import { SmtpSender } from '../../src/reminders/smtp-sender.js';
 import {
   bookAt,
@@ -188,7 +189,10 @@ describe.each(DRIVERS)('mail by SMTP, carried by the %s driver', (name) => {
     ['stall', 'The mail server took too long to answer.'],
   ] as const)('waits and tries again when the server is at fault: %s', async (behave, told) => {
     const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
-    const dispatcher = driver.carrier(desk, new SmtpSender(server.url), { sendWithinMs: 1_500 });
+    const dispatcher = driver.carrier(desk, new SmtpSender(server.url), {
+      sendWithinMs: 750,
+      answerWithinMs: 750,
+    });
     server.behave = behave;
     expect(await dispatcher.deliverDue()).toMatchObject({ sent: 0, waiting: 1 });
     const [waiting] = await messagesOf(desk, id);
@@ -202,6 +206,16 @@ describe.each(DRIVERS)('mail by SMTP, carried by the %s driver', (name) => {
     expect(await dispatcher.deliverDue()).toMatchObject({ sent: 1 });
     expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'sent', attempts: 2, lastError: null });
     expect(server.attempts).toBe(2);
+    expect(server.accepted).toHaveLength(1);
+  });
+
+  // RFC 5321, 4.5.3.2.6: a server that has the data may take minutes to say so, and whoever gives up sends it twice.
+  it('waits for the answer to a mail that it has handed over longer than for handing it over', async () => {
+    const { id } = await bookAt(desk, '2026-06-18T13:30:00Z');
+    server.behave = 'slow';
+    const dispatcher = driver.carrier(desk, new SmtpSender(server.url), { sendWithinMs: 500 });
+    expect(await dispatcher.deliverDue()).toMatchObject({ sent: 1, waiting: 0 });
+    expect((await messagesOf(desk, id))[0]).toMatchObject({ state: 'sent', attempts: 1 });
     expect(server.accepted).toHaveLength(1);
   });
 
@@ -271,8 +285,8 @@ describe('mail into the outbox folder', () => {
       text: 'Twice\n',
       html: '<p>Twice</p>',
     };
-    await outbox.send(mail, AbortSignal.timeout(5_000));
-    await outbox.send(mail, AbortSignal.timeout(5_000));
+    await outbox.send(mail, new Patience(5_000, 0));
+    await outbox.send(mail, new Patience(5_000, 0));
     expect(await readdir(folder)).toEqual(['one.eml']);
   });
 
