@@ -19,7 +19,7 @@ import { ConsultationsController } from './consultations.controller.js';
 import { DraftsController } from './drafts.controller.js';
 import { ImportsController } from './imports.controller.js';
 import { LinksController } from './links.controller.js';
-import { MessagesController, TextsController } from './messages.controller.js';
+import { MailsController, MessagesController, TextsController } from './messages.controller.js';
 import { PhotosController } from './photos.controller.js';
 import { ReportsController } from './reports.controller.js';
 import { SalonController } from './salon.controller.js';
@@ -66,6 +66,7 @@ import { WaitingListController } from './waiting-list.controller.js';
     CalendarController,
     MessagesController,
     TextsController,
+    MailsController,
     ReportsController,
   ],
 })

@@ -4,9 +4,12 @@ import { DomainError } from '../base/index.js';
 import { By, Needs, Open, Who } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
 import {
+  MailReport,
+  MailReports,
   MESSAGE_STATES,
   type MessageState,
   Messages,
+  ReturnedMail,
   TextReply,
   TextReport,
   TextReports,
@@ -50,6 +53,32 @@ export class MessagesController {
   @ApiOperation({ summary: 'Try a failed message again' })
   async retry(@Param('id') id: string, @By() actor: Actor) {
     return { message: await this.messages.retry(requireId(id, 'id'), actor) };
+  }
+}
+
+/** For whoever receives the mails that come back: each call is signed, so that nobody signs in. */
+@ApiPart('mails')
+@Open()
+@Controller('api/v1/mails')
+export class MailsController {
+  constructor(private readonly reports: MailReports) {}
+
+  @Post('reports')
+  @HttpCode(200)
+  @ApiOperation({ summary: 'What became of a mail, told by a mail provider; signed over id and status' })
+  @Takes(MailReport)
+  async report(@Body() body: unknown, @Headers('x-halfinch-signature') signature?: string) {
+    await this.reports.report(body, signature);
+    return { taken: true };
+  }
+
+  @Post('returned')
+  @HttpCode(200)
+  @ApiOperation({ summary: 'A mail that a server sent back (RFC 3464), whole; signed over mail' })
+  @Takes(ReturnedMail)
+  async returned(@Body() body: unknown, @Headers('x-halfinch-signature') signature?: string) {
+    await this.reports.returned(body, signature);
+    return { taken: true };
   }
 }
 

@@ -38,8 +38,8 @@ declare module 'fastify' {
 
 const PROXYS_ID = /^[\w.-]{8,64}$/;
 const BODY_LIMIT_BYTES = 256 * 1024;
-/** Carries its own proof and acts for nobody's session: links in messages, calls that the text gateway signs. */
-const CARRIES_ITS_PROOF = /^\/(unsubscribe|a|n|o|api\/v1\/texts)\//;
+/** Carries its own proof and acts for nobody's session: links in messages, calls that are signed. */
+const CARRIES_ITS_PROOF = /^\/(unsubscribe|a|n|o|api\/v1\/(texts|mails))\//;
 /** A connection without a request for so long was opened ahead of need. */
 const UNUSED_MS = 2_000;
 const ONE_YEAR_SECONDS = 31_536_000;

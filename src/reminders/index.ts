@@ -2,6 +2,7 @@ export { type DispatchPolicy, USUAL_POLICY } from './dispatch-policy.js';
 export { type Delivery, Dispatcher, type DispatchTally } from './dispatcher.js';
 export * from './entities.js';
 export { type Invitation, Invitations } from './invitations.js';
+export { MailReport, MailReports, ReturnedMail } from './mail-reports.js';
 export { type MessageLine, Messages } from './messages.js';
 export { NudgeExclusions } from './nudge-exclusions.js';
 export { RemindersModule } from './reminders.module.js';

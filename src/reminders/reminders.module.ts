@@ -12,6 +12,7 @@ import { Invitations } from './invitations.js';
 import { Judge } from './judge.js';
 import { Links } from './links.js';
 import { Lookups } from './lookups.js';
+import { MailReports } from './mail-reports.js';
 import { MessageContacts } from './message-contacts.js';
 import { MessageLeases } from './message-leases.js';
 import { Messages } from './messages.js';
@@ -46,6 +47,7 @@ import { WaitingMessages } from './waiting-messages.js';
     Standings,
     Upkeep,
     TextReports,
+    MailReports,
     Unsubscribe,
     Runs,
     SalonRules,
@@ -94,6 +96,7 @@ import { WaitingMessages } from './waiting-messages.js';
     Dispatcher,
     Upkeep,
     TextReports,
+    MailReports,
     Unsubscribe,
     Runs,
     SalonRules,

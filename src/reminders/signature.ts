@@ -17,6 +17,14 @@ export function signature(secret: string, now: number, signed: readonly string[]
   return `t=${seconds},v1=${mac(secret, seconds, signed).toString('hex')}`;
 }
 
+/** The named values of what came in. What is no text was never signed; turning it into text could run its own toString. */
+export function textsOf(input: unknown, names: readonly string[]): string[] {
+  return names.map((name) => {
+    const value: unknown = (input as Readonly<Record<string, unknown>> | null)?.[name];
+    return typeof value === 'string' ? value : '';
+  });
+}
+
 /** Whether the header is ours for these values and not older (or newer) than five minutes. */
 export function isSigned(secret: string, now: number, signed: readonly string[], header: unknown): boolean {
   const [, t, v1] = typeof header === 'string' ? (/^t=(\d{1,12}),v1=([0-9a-f]{64})$/.exec(header) ?? []) : [];

@@ -4,7 +4,7 @@ import { Clock, DomainError, validated } from '../base/index.js';
 import { Client, Clients, PURPOSES } from '../clients/index.js';
 import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { Message } from './entities.js';
-import { isSigned } from './signature.js';
+import { isSigned, textsOf } from './signature.js';
 
 const UUID = '[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}';
 
@@ -105,12 +105,7 @@ export class TextReports {
     names: readonly (keyof T & string)[],
   ): Promise<T> {
     const secret = this.settings.textGateway?.secret;
-    // What is no text was never signed; turning it into text could run its own toString.
-    const values = names.map((name) => {
-      const value: unknown = (input as Partial<T> | null)?.[name];
-      return typeof value === 'string' ? value : '';
-    });
-    if (secret === undefined || !isSigned(secret, this.clock.now(), values, header)) {
+    if (secret === undefined || !isSigned(secret, this.clock.now(), textsOf(input, names), header)) {
       throw new DomainError(
         'forbidden',
         'TEXT.SIGNATURE',

@@ -23,6 +23,8 @@ export type Settings = {
   readonly textGateway: TextGatewaySettings | undefined;
   /** What the cookie and link secrets and the set-up code are drawn from; undefined: files in the data folder. */
   readonly secret: string | undefined;
+  /** Signs what is told of mails that came back; undefined: nobody tells. */
+  readonly mailReportSecret: string | undefined;
   /** Signs links in messages; undefined: drawn from `secret`, else a key kept in the data folder. */
   readonly linkSecret: string | undefined;
   /** Keys that seal health notes, in base64, the current one first; undefined: those of `keyFile`. */
@@ -172,6 +174,7 @@ export function readSettings(env: NodeJS.ProcessEnv): Settings {
     sendWithinMs: whole(env, 'SEND_WITHIN_MS', 30_000, 100, 600_000),
     textGateway: textGateway(env),
     secret: secret(env, 'HALFINCH_SECRET', ROOT_SECRET_LEAST),
+    mailReportSecret: secret(env, 'MAIL_REPORT_SECRET'),
     linkSecret: secret(env, 'LINK_SECRET'),
     healthKey: env['HALFINCH_KEY'] || undefined,
     keyFile: resolve(env['HALFINCH_KEY_FILE'] || usualKeyFile(dataDir)),

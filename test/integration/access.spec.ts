@@ -45,7 +45,7 @@ const EXPECTED: Record<Action, readonly Role[]> = {
 const NOT_NEST = /^(GET|HEAD) \/(assets\/|api\/docs)/;
 
 /** Links in messages and calls that are signed bring a proof of their own and act for nobody's session. */
-const CARRIES_ITS_PROOF = /^\/(unsubscribe|a|n|o|api\/v1\/texts)\//;
+const CARRIES_ITS_PROOF = /^\/(unsubscribe|a|n|o|api\/v1\/(texts|mails))\//;
 
 /** What a turned-away form or program is told. */
 const TOLD = /ACCESS\.REFUSED|role does not|needs your password|not given that right/;
