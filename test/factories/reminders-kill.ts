@@ -1,11 +1,11 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import type { AddressInfo } from 'node:net';
-import { dirname, join } from 'node:path';
+import { join } from 'node:path';
 import { SMTPServer } from 'smtp-server';
 import { projectRoot } from '../../src/base/index.js';
 import { Appointment } from '../../src/book/index.js';
 import { Message } from '../../src/reminders/index.js';
-import { newId } from '../../src/store/index.js';
+import { isPostgresUrl, newId } from '../../src/store/index.js';
 import { appointmentAt, openDesk, type TestDesk } from './reminders.js';
 
 /**
@@ -126,7 +126,6 @@ export async function killThrough(options: KillOptions): Promise<KillReport> {
   const { messages, workers, meanLifeMs, redisUrl, random, midway } = options;
   const server = await openCountingServer();
   const desk = await deskOwing(messages);
-  const file = desk.sources.writer.options.database as string;
   const begun = Date.now();
   const killedAt = new Map<string, number>();
   let started = 0;
@@ -140,8 +139,8 @@ export async function killThrough(options: KillOptions): Promise<KillReport> {
       stdio: 'ignore',
       env: {
         PATH: process.env['PATH'],
-        HALFINCH_DATA: dirname(file),
-        SQLITE_FILE: file,
+        HALFINCH_DATA: desk.folder,
+        ...(isPostgresUrl(desk.database) ? { DATABASE_URL: desk.database } : { SQLITE_FILE: desk.database }),
         SMTP_URL: `${server.url}/?name=${name}`,
         SEND_WITHIN_MS: `${SEND_WITHIN_MS}`,
         DISPATCH_EVERY_MS: '50',

@@ -7,12 +7,15 @@ import { ENTITIES } from '../../src/entities.js';
 import { Audit, SYSTEM } from '../../src/identity/index.js';
 import { type Salon, Salons, type Service, type Staff } from '../../src/salon/index.js';
 import { openSources, Reader, type Sources, UnitOfWork } from '../../src/store/index.js';
+import { usualKeyFile } from '../../src/store/load-keys.js';
 import { emptyDatabase } from './database.js';
 
 /** A database file of its own with what every service is built from. */
 export type TestStore = {
   /** Path of the file, or address on PostgreSQL. */
   readonly database: string;
+  /** Folder for other processes on the same database: its key is in there. */
+  readonly folder: string;
   readonly sources: Sources;
   readonly units: UnitOfWork;
   readonly reader: Reader;
@@ -29,7 +32,7 @@ export async function openTestStore(nowIso = '2026-06-01T08:00:00Z'): Promise<Te
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-'));
   const file = join(folder, 'test.sqlite');
   const { database, drop } = await emptyDatabase(file);
-  const keys = { keyFile: join(folder, 'keys') };
+  const keys = { keyFile: usualKeyFile(folder) };
   const sources = await openSources(database, ENTITIES, MIGRATIONS, keys, POOL);
   const units = new UnitOfWork(sources.writer);
   const reader = new Reader(sources.reader);
@@ -37,6 +40,7 @@ export async function openTestStore(nowIso = '2026-06-01T08:00:00Z'): Promise<Te
   const audit = new Audit(clock);
   return {
     database,
+    folder,
     sources,
     units,
     reader,
