@@ -13,6 +13,7 @@ import { Obstacles } from './obstacles.js';
 import { Slots } from './slots.js';
 import { Strays } from './strays.js';
 import { WaitingEffects } from './waiting-effects.js';
+import { WaitingEnds } from './waiting-ends.js';
 import { WaitingList } from './waiting-list.js';
 import { WaitingOffers } from './waiting-offers.js';
 import { WalkIns } from './walk-ins.js';
@@ -34,7 +35,7 @@ const SERVICES = [
 
 @Module({
   imports: [SalonModule, ClientsModule, SkinTestsModule],
-  providers: [...SERVICES, NextFree, BookNewsCarrier],
+  providers: [...SERVICES, WaitingEnds, NextFree, BookNewsCarrier],
   exports: SERVICES,
 })
 export class BookModule {}

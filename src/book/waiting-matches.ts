@@ -13,8 +13,8 @@ export type Fit = {
   readonly filledMinutes: number;
 };
 
-/** Whether a slot suits what a client who waits said; `endTime` is the wall clock's 'HH:MM' at its end. */
-export function suits(wish: Wish, slot: Slot, endTime: string): boolean {
+/** Whether a time suits what a client who waits said; `endTime` is the wall clock's 'HH:MM' at its end. */
+export function suits(wish: Wish, slot: Pick<Slot, 'staffId' | 'date' | 'time'>, endTime: string): boolean {
   return (
     (wish.staffId === null || wish.staffId === slot.staffId) &&
     wish.fromDate <= slot.date &&

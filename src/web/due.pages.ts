@@ -1,6 +1,7 @@
-import { Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
+import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { addDays, DomainError } from '../base/index.js';
+import { Book } from '../book/index.js';
 import { Clients } from '../clients/index.js';
 import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
@@ -8,6 +9,7 @@ import { Checkout, type DueClient, DueList } from '../rebooking/index.js';
 import { Invitations } from '../reminders/index.js';
 import { momentText } from './days.js';
 import { dueRow } from './due-view.js';
+import { typedValues } from './forms.js';
 import { Front, staffOptions } from './front.js';
 import { counted, nameOf, optionsOf } from './words.js';
 
@@ -30,6 +32,7 @@ export class DuePages {
   constructor(
     private readonly front: Front,
     private readonly clients: Clients,
+    private readonly book: Book,
     private readonly due: DueList,
     private readonly checkout: Checkout,
     private readonly invitations: Invitations,
@@ -108,14 +111,42 @@ export class DuePages {
       if (!(error instanceof DomainError) || error.kind !== 'refused') throw error;
       leaveNotice(request, reply, `Nothing was sent to ${name}. ${error.message}`);
     }
-    await reply.redirect(
-      addressOf(
-        askedOf(
-          query,
-          (await this.front.stylists(salon.id)).map((one) => one.id),
-        ),
+    await reply.redirect(`${await this.pageAsked(query, salon.id)}#c-${id}`, 303);
+  }
+
+  /** The free time that was offered beside her; then the next client of the list. */
+  @Needs('book.write')
+  @Post(':id/book')
+  async bookOne(
+    @Req() request: FastifyRequest,
+    @Res() reply: FastifyReply,
+    @Who() principal: Principal,
+    @By() actor: Actor,
+    @Param('id') id: string,
+    @Query() query: Record<string, unknown>,
+    @Body() body: unknown,
+  ): Promise<void> {
+    const { salon, spoken } = await this.front.setting(principal);
+    const name = nameOf(await this.clients.get(id));
+    try {
+      const { startsAt } = await this.book.book({ ...typedValues(body), clientId: id }, actor);
+      leaveNotice(request, reply, `${name} is booked for ${momentText(startsAt, salon.zone, spoken)}.`);
+      await reply.redirect(await this.pageAsked(query, salon.id), 303);
+    } catch (error) {
+      if (!(error instanceof DomainError) || error.kind === 'not-found') throw error;
+      leaveNotice(request, reply, `${name} is not booked. ${error.message}`);
+      await reply.redirect(`/clients/${id}/rebook`, 303);
+    }
+  }
+
+  /** Address of the page of the list that was looked at. */
+  private async pageAsked(query: Record<string, unknown>, salonId: string): Promise<string> {
+    const stylists = await this.front.stylists(salonId);
+    return addressOf(
+      askedOf(
+        query,
+        stylists.map(({ id }) => id),
       ),
-      303,
     );
   }
 

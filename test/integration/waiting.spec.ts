@@ -1,5 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
 import { type Appointment, WaitingEntry, WaitingOffer } from '../../src/book/index.js';
+import { WaitingEnds } from '../../src/book/waiting-ends.js';
 import { SYSTEM } from '../../src/identity/index.js';
 import { addGuests, bookFaults, openDesk, type TestDesk } from '../factories/book.js';
 
@@ -71,6 +72,24 @@ describe('the waiting list', () => {
       code: 'WAITING.OVER',
     });
     expect(await desk.waiting.of(salonId)).toEqual([]);
+  });
+
+  it('is left by whoever is booked for what suits her, however that came about', async () => {
+    new WaitingEnds(desk.effects).onModuleInit();
+    const { fullCut, tidy, mara, salon } = desk.place;
+    const entry = await wait(0, { timeFrom: '15:00', weekdays: [2] });
+    const book = (service: { readonly id: string }, time: string) =>
+      desk.book.book(
+        { clientId: guests[0], staffId: mara.id, serviceId: service.id, date: DAY, time },
+        SYSTEM,
+      );
+    // Too early in the day, and for something else: she waits on.
+    const early = await book(fullCut, '10:00');
+    await book(tidy, '15:00');
+    expect((await desk.waiting.of(salon.id)).map((line) => line.entry.id)).toEqual([entry.id]);
+    await desk.book.move(early.id, { date: DAY, time: '16:00' }, SYSTEM);
+    expect(await desk.waiting.of(salon.id)).toEqual([]);
+    expect(await desk.waiting.get(entry.id)).toMatchObject({ state: 'booked', appointmentId: early.id });
   });
 
   it('is left by whoever says yes on the telephone; those who were offered that time hear that it is gone', async () => {
