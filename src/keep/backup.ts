@@ -1,19 +1,20 @@
-import { open, rm, stat } from 'node:fs/promises';
+import { open, stat } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { Readable } from 'node:stream';
 import { DomainError } from '../base/index.js';
-import { fileSealedWith, type Settings } from '../store/index.js';
+import { fileSealedWith, isPostgresUrl, type Settings } from '../store/index.js';
 import { type AddFile, archiveName, type Manifest, writeArchive } from './archive-file.js';
-import { sqliteFileOf } from './database-of.js';
 import { backupStem } from './kept-backups.js';
 import type { Lock } from './locks.js';
 import { makeFolder } from './make-folder.js';
+import { type DumpFacts, dumpPostgres } from './postgres-dump.js';
 import { withScratch } from './scratch.js';
 import { copyDatabase, type DatabaseFacts, factsOf, keysNeededBy, photoNamesOf } from './sqlite-file.js';
 import { troubleWith } from './trouble.js';
 
 export const BACKUP_FORMAT = 'halfinch-backup';
 export const DATABASE_ENTRY = 'halfinch.sqlite';
+export const DUMP_ENTRY = 'halfinch.pgdump';
 export const LINKS_ENTRY = 'links.key';
 export const PHOTOS = 'photos';
 
@@ -36,7 +37,8 @@ export type MadeBackup = {
 
 const README = `A backup that Halfinch made.
 
-halfinch.sqlite  the database, a SQLite 3 file
+halfinch.sqlite  the database, a SQLite 3 file; or
+halfinch.pgdump  the database as pg_dump wrote it (custom format)
 photos/          photographs of visits, sealed with the key of the health words
 links.key        signs links in messages that were sent
 manifest.json    size and SHA-256 of each file, and the ids of the keys that are needed
@@ -73,19 +75,35 @@ async function addIfThere(add: AddFile, entry: string, path: string): Promise<bo
   return true;
 }
 
+type Copied = DumpFacts & { readonly entry: string; readonly path: string };
+
+/** The records as they stand at one instant, in a file of their own. */
+async function copyRecords({ database }: Settings, scratch: string): Promise<Copied> {
+  const entry = isPostgresUrl(database) ? DUMP_ENTRY : DATABASE_ENTRY;
+  const path = join(scratch, entry);
+  if (isPostgresUrl(database)) return { entry, path, ...(await dumpPostgres(database, path)) };
+  await copyDatabase(database, path);
+  return {
+    entry,
+    path,
+    facts: await factsOf(path),
+    keys: await keysNeededBy(path),
+    photos: await photoNamesOf(path),
+  };
+}
+
 async function fill(
   add: AddFile,
   settings: Settings,
-  copy: string,
+  copied: Copied,
   now: number,
 ): Promise<Omit<BackupManifest, 'files'>> {
-  const database = await factsOf(copy);
-  const keys = new Set(await keysNeededBy(copy));
+  const keys = new Set(copied.keys);
   await addText(add, 'README.txt', README);
-  await addIfThere(add, DATABASE_ENTRY, copy);
+  await addIfThere(add, copied.entry, copied.path);
   await addIfThere(add, LINKS_ENTRY, join(settings.dataDir, 'links.key'));
   const missingPhotos: string[] = [];
-  for (const name of await photoNamesOf(copy)) {
+  for (const name of copied.photos) {
     const path = join(settings.dataDir, PHOTOS, name);
     if (!(await addIfThere(add, `${PHOTOS}/${name}`, path))) {
       missingPhotos.push(name);
@@ -95,13 +113,28 @@ async function fill(
     if (key !== undefined) keys.add(key);
   }
   const madeAt = new Date(now).toISOString();
+  const database = copied.facts;
   return { format: BACKUP_FORMAT, version: 1, madeAt, database, keys: [...keys].sort(), missingPhotos };
+}
+
+/** Throws KEEP.NO_DATABASE where there is no file to be copied. */
+async function requireDatabase({ database, dataDir }: Settings): Promise<void> {
+  if (isPostgresUrl(database)) return;
+  await stat(database).catch((error: NodeJS.ErrnoException) => {
+    if (error.code !== 'ENOENT') throw troubleWith(error, 'The backup', dataDir);
+    throw new DomainError(
+      'not-found',
+      'KEEP.NO_DATABASE',
+      `There is no database at ${database}. Name the data folder with --data or HALFINCH_DATA.`,
+    );
+  });
 }
 
 /**
  * Backs an installation up into one file of `folder`, while its server goes on. The database is copied as it stands at
  * one instant; photographs never change once they have their name. Either the whole file has its name in the end, or
- * there is none. Throws KEEP.DISK_FULL, NOT_WRITABLE, NOT_FOUND, NO_DATABASE, RECIPIENT_UNKNOWN.
+ * there is none. Throws KEEP.DISK_FULL, NOT_WRITABLE, NOT_FOUND, NO_DATABASE,
+ * RECIPIENT_UNKNOWN; on PostgreSQL TOOL_MISSING and TOOL_FAILED.
  */
 export async function makeBackup(options: {
   readonly settings: Settings;
@@ -111,32 +144,21 @@ export async function makeBackup(options: {
 }): Promise<MadeBackup> {
   const { settings, lock, now } = options;
   const folder = resolve(options.folder);
-  const file = sqliteFileOf(settings);
   const what = 'The backup';
-  await stat(file).catch((error: NodeJS.ErrnoException) => {
-    if (error.code !== 'ENOENT') throw troubleWith(error, what, settings.dataDir);
-    throw new DomainError(
-      'not-found',
-      'KEEP.NO_DATABASE',
-      `There is no database at ${file}. Name the data folder with --data or HALFINCH_DATA.`,
-    );
-  });
+  await requireDatabase(settings);
   try {
     return await withScratch(settings.dataDir, 'snapshot', async (scratch) => {
-      const copy = join(scratch, DATABASE_ENTRY);
-      await copyDatabase(file, copy);
+      const copied = await copyRecords(settings, scratch);
       try {
         await makeFolder(folder);
         const path = join(folder, archiveName(backupStem(now), lock));
         const written = await writeArchive<BackupManifest>(path, lock, (add) =>
-          fill(add, settings, copy, now),
+          fill(add, settings, copied, now),
         );
         const photos = written.manifest.files.filter((file) => file.path.startsWith(`${PHOTOS}/`)).length;
         return { path, ...written, photos, encrypted: path.endsWith('.age') };
       } catch (error) {
         throw troubleWith(error, what, folder);
-      } finally {
-        await rm(copy, { force: true });
       }
     });
   } catch (error) {

@@ -7,7 +7,7 @@ export function sqliteFileOf({ database }: Pick<Settings, 'database'>): string {
   throw new DomainError(
     'refused',
     'KEEP.ON_POSTGRES',
-    'These records are in PostgreSQL (DATABASE_URL): this command is for SQLite files. Use pg_dump and pg_restore for ' +
-      'the database, and copy the photos folder after it.',
+    'These records are in PostgreSQL (DATABASE_URL), which looks after its own pages (pg_amcheck). This check is for ' +
+      'SQLite files; "halfinch audit verify" works on both.',
   );
 }

@@ -5,12 +5,19 @@ import type { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import { DomainError } from '../base/index.js';
 import { isPhotoName } from '../photos/index.js';
-import type { Settings } from '../store/index.js';
+import { isPostgresUrl, type Settings } from '../store/index.js';
 import { damaged, readArchive } from './archive-file.js';
-import { BACKUP_FORMAT, type BackupManifest, DATABASE_ENTRY, LINKS_ENTRY, PHOTOS } from './backup.js';
-import { sqliteFileOf } from './database-of.js';
+import {
+  BACKUP_FORMAT,
+  type BackupManifest,
+  DATABASE_ENTRY,
+  DUMP_ENTRY,
+  LINKS_ENTRY,
+  PHOTOS,
+} from './backup.js';
 import type { Opening } from './locks.js';
 import { makeFolder } from './make-folder.js';
+import { isBarePostgres, restorePostgres } from './postgres-dump.js';
 import { withScratch } from './scratch.js';
 import { faultsOf } from './sqlite-file.js';
 import { troubleWith } from './trouble.js';
@@ -37,16 +44,19 @@ async function isEmpty(folder: string): Promise<boolean> {
 
 /** Throws KEEP.NOT_EMPTY where a database or photographs are already. */
 async function requireFresh(settings: Settings): Promise<void> {
-  const { dataDir } = settings;
-  const file = sqliteFileOf(settings);
+  const { dataDir, database } = settings;
   const refuse = (what: string) =>
     new DomainError(
       'conflict',
       'KEEP.NOT_EMPTY',
-      `${what} A restore never writes over anything: name a fresh folder with --data or HALFINCH_DATA.`,
+      `${what} A restore never writes over anything: name a fresh folder with --data or HALFINCH_DATA (and an empty database).`,
     );
-  for (const end of ['', '-wal', '-journal']) {
-    if (existsSync(file + end)) throw refuse(`There is a database at ${file}${end} already.`);
+  if (isPostgresUrl(database)) {
+    if (!(await isBarePostgres(database))) throw refuse('The database at DATABASE_URL has tables already.');
+  } else {
+    for (const end of ['', '-wal', '-journal']) {
+      if (existsSync(database + end)) throw refuse(`There is a database at ${database}${end} already.`);
+    }
   }
   const photos = join(dataDir, PHOTOS);
   const left = existsSync(join(dataDir, UNDER_WAY));
@@ -58,7 +68,7 @@ async function requireFresh(settings: Settings): Promise<void> {
 
 /** Where a file of the archive goes; throws where it may not be. */
 function placeOf(entry: string): string {
-  if (entry === DATABASE_ENTRY || entry === LINKS_ENTRY || entry === 'README.txt') return entry;
+  if ([DATABASE_ENTRY, DUMP_ENTRY, LINKS_ENTRY, 'README.txt'].includes(entry)) return entry;
   const name = basename(entry);
   if (entry === `${PHOTOS}/${name}` && isPhotoName(name)) return entry;
   throw damaged(`"${entry}" does not belong into a backup.`);
@@ -70,6 +80,21 @@ async function unpack(file: string, opening: Opening, into: string): Promise<Bac
     const path = join(into, placeOf(entry));
     await pipeline(content, createWriteStream(path, { flags: 'wx', mode: 0o600, flush: true }));
   });
+}
+
+/** Throws KEEP.OTHER_DATABASE where the backup's records are not of the kind that this installation keeps. */
+function requireSameKind(folder: string, { database }: Settings): void {
+  const [wanted, other] = isPostgresUrl(database)
+    ? [DUMP_ENTRY, DATABASE_ENTRY]
+    : [DATABASE_ENTRY, DUMP_ENTRY];
+  if (existsSync(join(folder, wanted))) return;
+  if (!existsSync(join(folder, other))) throw damaged('it holds no database.');
+  throw new DomainError(
+    'refused',
+    'KEEP.OTHER_DATABASE',
+    `The backup holds ${other}, this installation keeps ${wanted}: set or unset DATABASE_URL. From one kind of database ` +
+      'to the other go by "halfinch export" and "halfinch import archive".',
+  );
 }
 
 async function requireSound(database: string): Promise<void> {
@@ -90,8 +115,7 @@ async function moveTo(from: string, to: string): Promise<void> {
 
 /** The database comes last: until it has its name, the folder holds no installation and a restore may start anew. */
 async function putInPlace(from: string, settings: Settings): Promise<void> {
-  const { dataDir } = settings;
-  const file = sqliteFileOf(settings);
+  const { dataDir, database } = settings;
   const mark = join(dataDir, UNDER_WAY);
   await writeFile(mark, 'A restore is putting its files in place, or was cut short. Run it again.\n', {
     flush: true,
@@ -100,10 +124,14 @@ async function putInPlace(from: string, settings: Settings): Promise<void> {
   await rename(join(from, PHOTOS), join(dataDir, PHOTOS));
   if (existsSync(join(from, LINKS_ENTRY))) await rename(join(from, LINKS_ENTRY), join(dataDir, LINKS_ENTRY));
   await sync(dataDir);
-  const next = `${file}.restored`;
-  await moveTo(join(from, DATABASE_ENTRY), next);
-  await rename(next, file);
-  await sync(dirname(file));
+  if (isPostgresUrl(database)) {
+    await restorePostgres(database, join(from, DUMP_ENTRY));
+  } else {
+    const next = `${database}.restored`;
+    await moveTo(join(from, DATABASE_ENTRY), next);
+    await rename(next, database);
+    await sync(dirname(database));
+  }
   await rm(mark);
 }
 
@@ -121,11 +149,11 @@ export async function restoreBackup(options: {
   const { settings, file, opening } = options;
   try {
     await requireFresh(settings);
-    await makeFolder(dirname(sqliteFileOf(settings)));
+    await makeFolder(isPostgresUrl(settings.database) ? settings.dataDir : dirname(settings.database));
     return await withScratch(settings.dataDir, 'restoring', async (scratch) => {
       const manifest = await unpack(file, opening, scratch);
-      if (!existsSync(join(scratch, DATABASE_ENTRY))) throw damaged('it holds no database.');
-      await requireSound(join(scratch, DATABASE_ENTRY));
+      requireSameKind(scratch, settings);
+      if (!isPostgresUrl(settings.database)) await requireSound(join(scratch, DATABASE_ENTRY));
       await putInPlace(scratch, settings);
       return manifest;
     });
@@ -147,12 +175,15 @@ export async function verifyBackup(options: {
   try {
     return await withScratch(scratch, 'verifying', async (folder) => {
       let database: string | undefined;
+      // Of a dump only its checksum is compared: whether it can be read is for pg_restore to say.
+      let hasDump = false;
       const manifest = await readArchive<BackupManifest>(
         file,
         BACKUP_FORMAT,
         opening,
         async (entry, content) => {
           const place = placeOf(entry);
+          hasDump ||= place === DUMP_ENTRY;
           if (place === DATABASE_ENTRY) {
             database = join(folder, place);
             await pipeline(content, createWriteStream(database, { flags: 'wx', mode: 0o600 }));
@@ -161,8 +192,8 @@ export async function verifyBackup(options: {
           }
         },
       );
-      if (database === undefined) throw damaged('it holds no database.');
-      await requireSound(database);
+      if (database === undefined && !hasDump) throw damaged('it holds no database.');
+      if (database !== undefined) await requireSound(database);
       return manifest;
     });
   } catch (error) {
