@@ -9,6 +9,8 @@ export type Lock = {
   readonly recipients?: readonly string[];
   /** Costs about three seconds and 256 MB at each use (scrypt), so public keys suit a running server better. */
   readonly passphrase?: string | undefined;
+  /** Binary logarithm of what scrypt must do for the passphrase; 18 unless said. */
+  readonly workFactor?: number;
 };
 
 /** What may open a file. */
@@ -30,9 +32,10 @@ export function isAge(start: Buffer): boolean {
 }
 
 /** Throws KEEP.RECIPIENT_UNKNOWN. Public keys come before a passphrase: the format knows no file with both. */
-function encrypterOf({ recipients = [], passphrase }: Lock): Encrypter {
+function encrypterOf({ recipients = [], passphrase, workFactor }: Lock): Encrypter {
   const encrypter = new Encrypter();
   if (passphrase !== undefined && recipients.length === 0) encrypter.setPassphrase(passphrase);
+  if (workFactor !== undefined) encrypter.setScryptWorkFactor(workFactor);
   for (const recipient of recipients) {
     try {
       encrypter.addRecipient(recipient);

@@ -10,12 +10,19 @@ import { DomainError } from '../../src/base/index.js';
 import { Client } from '../../src/clients/index.js';
 import { ENTITIES } from '../../src/entities.js';
 import { verifyAudit } from '../../src/identity/index.js';
-import { exportArchive, importArchive, newBackupKey } from '../../src/keep/index.js';
+import {
+  exportArchive,
+  importArchive,
+  type MadeBackup,
+  makeBackup,
+  newBackupKey,
+  restoreBackup,
+} from '../../src/keep/index.js';
 import { exportedTables } from '../../src/keep/tables.js';
 import { Photos } from '../../src/photos/index.js';
 import { openSources, readSettings, SETTINGS, type Settings, type Sources } from '../../src/store/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
-import { type EmptyDatabase, emptyDatabase } from '../factories/database.js';
+import { bareDatabase, type EmptyDatabase, emptyDatabase, ON_POSTGRES } from '../factories/database.js';
 import { phonePicture } from '../factories/photos.js';
 import { MARKS, type Marked, plantMarked } from '../factories/security.js';
 
@@ -162,5 +169,29 @@ describe('the archive of everything', () => {
     expect(await everyRow(to.sources)).toEqual(empty);
     await importArchive({ ...to, file: made.path, opening: {} });
     expect(await to.sources.reader.manager.count(Client)).toBe(await test.reader.manager.count(Client));
+  });
+
+  it('goes with a backup that the tools of the database make and bring back', async () => {
+    const backups = join(folder, 'backups');
+    const made = await makeBackup({ settings, folder: backups, lock: {}, now: test.clock.now() }).catch(
+      (error: unknown) => error,
+    );
+    if (made instanceof DomainError) {
+      // PostgreSQL's client programs are not on this machine, or are older than the server of the tests.
+      expect(ON_POSTGRES).toBe(true);
+      expect(made.code).toMatch(/^KEEP\.TOOL_(MISSING|FAILED)$/);
+      expect(made.message).toMatch(/pg_dump is not installed|server version mismatch/);
+      expect(await readdir(backups).catch(() => [])).toEqual([]);
+      return;
+    }
+    const dataDir = join(folder, 'restored');
+    const bare = await bareDatabase(join(dataDir, 'halfinch.sqlite'));
+    const to = { ...readSettings({ HALFINCH_DATA: dataDir }), database: bare.database };
+    await restoreBackup({ settings: to, file: (made as MadeBackup).path, opening: {} });
+    const again = restoreBackup({ settings: to, file: (made as MadeBackup).path, opening: {} });
+    await expect(again).rejects.toMatchObject({ code: 'KEEP.NOT_EMPTY' });
+    const sources = await openSources(bare.database, ENTITIES, MIGRATIONS, { keyFile: settings.keyFile });
+    opened.push({ sources, database: bare });
+    expect(await everyRow({ reader: sources.reader })).toEqual(await everyRow(from));
   });
 });

@@ -4,7 +4,7 @@ import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promis
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import fc from 'fast-check';
 import { DomainError } from '../../src/base/index.js';
 import { BackupSchedule } from '../../src/jobs/index.js';
@@ -37,6 +37,9 @@ async function codeOf(work: Promise<unknown>): Promise<string> {
     },
   );
 }
+
+// The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
+jest.setTimeout(120_000);
 
 describe('backups', () => {
   let test: TestApp;
@@ -124,7 +127,12 @@ describe('backups', () => {
 
   it('open with the passphrase they were made with and with no other', async () => {
     const now = test.clock.now() + 1000;
-    const { path } = await makeBackup({ settings, folder, lock: { passphrase: 'eight plain words' }, now });
+    const { path } = await makeBackup({
+      settings,
+      folder,
+      lock: { passphrase: 'eight plain words', workFactor: 10 },
+      now,
+    });
     const verify = (passphrase: string) =>
       verifyBackup({ file: path, opening: { passphrase }, scratch: folder });
     expect(await codeOf(verify('eight plain words'))).toBe('none');
@@ -220,6 +228,7 @@ describe('backups', () => {
     try {
       const fresh = await freshSettings();
       const now = test.clock.now() + 2000;
+      while (written < 3) await new Promise((later) => setTimeout(later, 1));
       const before = written;
       const { path } = await makeBackup({ settings, folder, lock: {}, now });
       expect(written).toBeGreaterThan(before);
