@@ -11,6 +11,7 @@ import { Letters } from './messages.js';
 import { People } from './people.js';
 import { Rows } from './rows.js';
 import { openSalon, type Stylist } from './salon.js';
+import { seat } from './seats.js';
 import { HOUSE_SHAPES } from './shapes.js';
 import { type Story, tellStories } from './stories.js';
 import { VisitBook } from './visits.js';
@@ -76,6 +77,7 @@ export function demoData(now: number, passwordHash: (email: string) => string, c
   fillComingDays(lives, { calendar, chairs, history, stylists: shop.stylists, dice });
   leaveOneTestUnread(rows, calendar, lives);
   for (const life of lives) visits.keepNewest(life);
+  seat(rows, nextDice(), shop, calendar.at(calendar.today - PAST_DAYS - 30, 600));
   new Letters(rows, calendar, shop, dice).writeAll();
   return { rows, stories, trueRates: new Map(lives.map(({ client, trueRates }) => [client.id, trueRates])) };
 }

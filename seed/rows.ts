@@ -14,7 +14,7 @@ import {
 import { Account } from '../src/identity/index.js';
 import { ShapeWindow } from '../src/rebooking/index.js';
 import { Message } from '../src/reminders/index.js';
-import { Closure, OpeningHours, RotaEntry, Salon, Service, Staff } from '../src/salon/index.js';
+import { Closure, OpeningHours, Resource, RotaEntry, Salon, Service, Staff } from '../src/salon/index.js';
 import { SkinTest } from '../src/skin-tests/index.js';
 import { insertRows } from '../src/store/index.js';
 
@@ -26,6 +26,7 @@ export class Rows {
   readonly staff: Staff[] = [];
   readonly rota: RotaEntry[] = [];
   readonly closures: Closure[] = [];
+  readonly resources: Resource[] = [];
   readonly services: Service[] = [];
   readonly clients: Client[] = [];
   readonly consents: Consent[] = [];
@@ -51,6 +52,7 @@ export class Rows {
     await insertRows(manager, Staff, this.staff);
     await insertRows(manager, RotaEntry, this.rota);
     await insertRows(manager, Closure, this.closures);
+    await insertRows(manager, Resource, this.resources);
     await insertRows(manager, Service, this.services);
     await insertRows(manager, Client, this.clients);
     await insertRows(manager, Consent, this.consents);

@@ -69,7 +69,8 @@ describe('the demo', () => {
   });
 
   it('never gives one stylist or one client two appointments at a time, nor work off the rota', () => {
-    const { claims, appointments, rota, closures } = data.rows;
+    const { appointments, rota, closures } = data.rows;
+    const claims = data.rows.claims.filter(({ staffId }) => staffId !== null);
     const overlaps = (stretches: readonly { startsAt: number; endsAt: number }[]) => {
       const sorted = [...stretches].sort((a, b) => a.startsAt - b.startsAt);
       return sorted.filter((stretch, i) => i > 0 && stretch.startsAt < sorted[i - 1]!.endsAt);
@@ -98,6 +99,25 @@ describe('the demo', () => {
       return !works || shut;
     });
     expect(offRota).toEqual([]);
+  });
+
+  it('gives every kept appointment a chair, a colour the basin too, and none of them to two at a time', () => {
+    const { claims, resources, appointments, services } = data.rows;
+    const kindOf = new Map(resources.map(({ id, kind }) => [id, kind]));
+    const colours = new Set(services.filter(({ kind }) => kind === 'colour').map(({ id }) => id));
+    const held = groupBy(
+      claims.filter(({ resourceId }) => resourceId),
+      ({ appointmentId }) => appointmentId,
+    );
+    for (const { id, state, serviceId } of appointments) {
+      const kinds = (held.get(id) ?? []).map(({ resourceId }) => kindOf.get(resourceId ?? '')).sort();
+      const wanted = colours.has(serviceId) ? ['chair', 'wash-basin'] : ['chair'];
+      expect(kinds).toEqual(state === 'cancelled' || state === 'no-show' ? [] : wanted);
+    }
+    for (const [, ofOne] of groupBy([...held.values()].flat(), ({ resourceId }) => resourceId ?? '')) {
+      const sorted = [...ofOne].sort((a, b) => a.startsAt - b.startsAt);
+      expect(sorted.filter(({ startsAt }, i) => i > 0 && startsAt < sorted[i - 1]!.endsAt)).toEqual([]);
+    }
   });
 
   it('keeps a chain of whole formulas, each made from an earlier one or from one of the eight of the house', () => {
