@@ -9,7 +9,8 @@ const RESOURCES = [
   ['chair', 'Chair by the door'],
   ['chair', 'Chair in the middle'],
   ['chair', 'Chair under the lantern'],
-  ['wash-basin', 'Basin'],
+  ['wash-basin', 'Left basin'],
+  ['wash-basin', 'Right basin'],
 ] as const;
 
 const BASIN_MINUTES = 45;
@@ -24,7 +25,7 @@ function stepsOf(key: ServiceKey, minutes: number): ServiceStep[] | null {
 }
 
 /**
- * Gives the finished book its chairs and its basin: what each service needs, and for every kept appointment the one of
+ * Gives the finished book its chairs and its basins: what each service needs, and for every kept appointment the one of
  * its kind that has stood idle for the shortest time, as the book itself chooses.
  */
 export function seat(rows: Rows, dice: Dice, { salon, services }: DemoSalon, openedAt: number): void {
