@@ -54,7 +54,8 @@ describe('settings, without JavaScript', () => {
 
   it('a chair is added, renamed and taken out of use', async () => {
     await owner.goto('/settings/resources');
-    await owner.getByLabel('Name', { exact: true }).fill('Chair by the window');
+    const added = owner.locator('form', { has: owner.getByRole('heading', { name: 'Add one' }) });
+    await added.getByLabel('Name', { exact: true }).fill('Chair by the window');
     await owner.getByRole('button', { name: 'Add' }).click();
     expect(await status(owner)).toBe('Chair by the window is added.');
     await owner.getByText('Rename Chair by the window').click();
