@@ -198,7 +198,7 @@ function nobodyFree(soonest: readonly Slot[], zone: string): DomainError {
   const [first] = firsts;
   const message = first
     ? `Nobody is free for this before ${timeIn(zone, first.startsAt)}. Ask whether she will wait.`
-    : 'Nobody is free for this any more today. Book another day.';
+    : 'Nobody is free for this any more today. A shorter service may fit, or book another day.';
   return new DomainError('conflict', 'WALK_IN.NOBODY_FREE', message, [{ field: 'staffId', message }], {
     nextFree: firsts.slice(0, SLOTS_NAMED),
   });

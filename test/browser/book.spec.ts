@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import type { Locator, Page } from 'playwright-core';
+import { findings } from './axe.js';
 import { type BrowserApp, startBrowserApp } from './harness.js';
 
 /** A working day of the demo with stylists beside each other and room to move in. */
@@ -79,6 +80,7 @@ describe('the appointment book under the hand', () => {
     const bar = desk.getByRole('group', { name: 'Moving' });
     expect(await bar.innerText()).toContain(shifted(placed.times, 15, 15));
     expect(await bar.innerText()).toContain('The client is told');
+    expect(await findings(desk)).toEqual([]);
     expect(await timesOf(desk, placed.id)).toBe(placed.times);
     await desk.keyboard.press('Enter');
     await desk.getByText('is moved.').waitFor();
@@ -129,6 +131,23 @@ describe('the appointment book under the hand', () => {
     expect(await timesOf(desk, placed.id)).toBe(shifted(placed.times, 5, 15));
   });
 
+  it('is moved by two presses of a finger: the arrow, then the place', async () => {
+    await desk.goto(DAY);
+    const placed = await withRoomAfter(desk, 30);
+    const { x, y, height } = await boxOf(entry(desk, placed.id));
+    const down = await quarterPx(desk, placed);
+    await entry(desk, placed.id).getByRole('button', { name: /^Move or stretch/ }).click();
+    // Below it, in the free time: where the press lands the appointment begins.
+    await desk.mouse.click(x + 40, y + height + down);
+    const [, to] = bounds(placed.times);
+    const length = to - bounds(placed.times)[0];
+    const bar = desk.getByRole('group', { name: 'Moving' });
+    expect(await bar.innerText()).toContain(`${clock(to + 15)}–${clock(to + 15 + length)}`);
+    await bar.getByRole('button', { name: 'Leave it' }).click();
+    expect(await bar.isHidden()).toBe(true);
+    expect(await timesOf(desk, placed.id)).toBe(placed.times);
+  });
+
   it('shows what is in the way and the next free times, and leaves everything where it was', async () => {
     await desk.goto(DAY);
     const placed = await withRoomAfter(desk, 15);
@@ -147,6 +166,7 @@ describe('the appointment book under the hand', () => {
     const conflict = desk.getByRole('alert');
     await conflict.waitFor();
     expect(await conflict.innerText()).toContain(rivalName);
+    expect(await findings(desk)).toEqual([]);
     expect(await timesOf(desk, placed.id)).toBe(placed.times);
     const next = conflict.getByRole('button').first();
     const time = (await next.innerText()).match(/\d\d:\d\d/)?.[0] ?? 'none';
@@ -206,6 +226,14 @@ describe('the appointment book under the hand', () => {
     expect(await desk.locator('.column').count()).toBe(7);
     const friday = desk.locator(`#d-${DATE}`);
     expect(await friday.locator('li[data-movable]').count()).toBeGreaterThan(0);
+    // The next column is the same time of the next day.
+    const movable = friday.locator('li[data-movable]').first();
+    const times = (await movable.locator('.when').innerText()).trim();
+    await movable.getByRole('button', { name: /^Move or stretch/ }).focus();
+    await desk.keyboard.press('Enter');
+    await desk.keyboard.press('ArrowRight');
+    expect(await desk.locator('#book-said').innerText()).toBe(`${times}, Sat 16 May`);
+    await desk.keyboard.press('Escape');
     await friday.getByRole('link', { name: 'Fri 15 May' }).click();
     expect(await desk.getByRole('heading', { level: 1 }).innerText()).toBe('Fri 15 May');
   });
