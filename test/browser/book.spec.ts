@@ -134,15 +134,16 @@ describe('the appointment book under the hand', () => {
   it('is moved by two presses of a finger: the arrow, then the place', async () => {
     await desk.goto(DAY);
     const placed = await withRoomAfter(desk, 30);
-    const { x, y, height } = await boxOf(entry(desk, placed.id));
-    const down = await quarterPx(desk, placed);
-    await entry(desk, placed.id).getByRole('button', { name: /^Move or stretch/ }).click();
-    // Below it, in the free time: where the press lands the appointment begins.
-    await desk.mouse.click(x + 40, y + height + down);
+    await entry(desk, placed.id)
+      .getByRole('button', { name: /^Move or stretch/ })
+      .click();
+    // Where the press lands, at the beginning of the free time after it, the appointment begins.
+    const gap = entry(desk, placed.id).locator('xpath=following-sibling::li[contains(@class, "free")][1]');
+    await gap.click({ position: { x: 40, y: 3 } });
     const [, to] = bounds(placed.times);
     const length = to - bounds(placed.times)[0];
     const bar = desk.getByRole('group', { name: 'Moving' });
-    expect(await bar.innerText()).toContain(`${clock(to + 15)}–${clock(to + 15 + length)}`);
+    expect(await bar.innerText()).toContain(`${clock(to)}–${clock(to + length)}`);
     await bar.getByRole('button', { name: 'Leave it' }).click();
     expect(await bar.isHidden()).toBe(true);
     expect(await timesOf(desk, placed.id)).toBe(placed.times);
