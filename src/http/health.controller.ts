@@ -1,6 +1,7 @@
-import { type BeforeApplicationShutdown, Controller, Get, Res } from '@nestjs/common';
+import { setTimeout as wait } from 'node:timers/promises';
+import { type BeforeApplicationShutdown, Controller, Get, Inject, Res } from '@nestjs/common';
 import type { FastifyReply } from 'fastify';
-import { Reader } from '../store/index.js';
+import { Reader, SETTINGS, type Settings } from '../store/index.js';
 import { Open } from './context.js';
 
 /** For whoever starts, stops and watches the process. Says nothing of what is wrong: that is in the log. */
@@ -9,10 +10,15 @@ import { Open } from './context.js';
 export class HealthController implements BeforeApplicationShutdown {
   private stopping = false;
 
-  constructor(private readonly reader: Reader) {}
+  constructor(
+    private readonly reader: Reader,
+    @Inject(SETTINGS) private readonly settings: Pick<Settings, 'stopAfterMs'>,
+  ) {}
 
-  beforeApplicationShutdown(): void {
+  /** Goes on answering until whoever shares out the requests has had time to see that it should get no more. */
+  async beforeApplicationShutdown(): Promise<void> {
     this.stopping = true;
+    await wait(this.settings.stopAfterMs);
   }
 
   /** The process runs; if this fails, start it anew. */

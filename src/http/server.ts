@@ -139,7 +139,8 @@ function registerWho(fastify: FastifyInstance, signIn: SignIn, settings: Setting
   const max = settings.strangersPerMinute;
   const strangers = max > 0 ? fastify.createRateLimit({ max, timeWindow: '1 minute' }) : undefined;
   fastify.addHook('onRequest', async (request: FastifyRequest) => {
-    if (request.url.startsWith('/assets/')) return;
+    // Who looks after the process asks all day, from one address.
+    if (/^\/(assets|health)\//.test(request.url)) return;
     const token = bearer(request) ?? request.cookies[sessionCookie];
     const principal = token === undefined ? undefined : await signIn.whoIs(token, !isByItself(request));
     if (principal && token !== undefined) {

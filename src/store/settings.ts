@@ -34,6 +34,8 @@ export type Settings = {
   readonly trustProxy: string | undefined;
   /** Requests a minute from one address that nobody signed in sends; 0 for no bound. */
   readonly strangersPerMinute: number;
+  /** Between the order to stop and the last accepted connection: `/health/ready` fails meanwhile, in milliseconds. */
+  readonly stopAfterMs: number;
   /** Cookies are marked Secure when the public address is https. */
   readonly secureCookies: boolean;
   readonly logLevel: string;
@@ -180,6 +182,7 @@ export function readSettings(env: NodeJS.ProcessEnv): Settings {
     keyFile: resolve(env['HALFINCH_KEY_FILE'] || usualKeyFile(dataDir)),
     trustProxy: env['TRUST_PROXY'] || undefined,
     strangersPerMinute: whole(env, 'STRANGERS_PER_MINUTE', 300, 0, 1_000_000),
+    stopAfterMs: whole(env, 'STOP_AFTER_MS', 0, 0, 600_000),
     secureCookies: publicUrl.startsWith('https:'),
     logLevel: env['LOG_LEVEL'] ?? 'info',
     dispatchEveryMs: whole(env, 'DISPATCH_EVERY_MS', 2000, 10, 3_600_000),

@@ -17,7 +17,7 @@ import {
 export interface BenchRow {
   readonly name: string;
   readonly value: number;
-  readonly unit: 'ms' | 'µs' | 'MB' | 'ratio' | 'rows/s';
+  readonly unit: 'ms' | 'µs' | 'MB' | 'ratio' | 'rows/s' | '/s';
   /** What the value must stay under; null where it is only reported. */
   readonly budget: number | null;
 }

@@ -1,6 +1,7 @@
 import 'reflect-metadata';
 import { benchSlots } from './book.js';
 import { type BenchRow, benchEngine } from './engine.js';
+import { benchGroup } from './group.js';
 import { benchImports } from './imports.js';
 import { benchMessages } from './messages.js';
 import { benchReports } from './reports.js';
@@ -12,6 +13,7 @@ const SUITES: Readonly<Record<string, () => Promise<readonly BenchRow[]>>> = {
   'whole-book': async () => [...(await benchWholeBook(10_000)), ...(await benchWholeBook(100_000))],
   messages: () => benchMessages(),
   reports: () => benchReports(),
+  group: () => benchGroup(),
   imports: () => benchImports(Number(process.env['BENCH_ROWS'] ?? 100_000)),
 };
 

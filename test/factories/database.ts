@@ -31,7 +31,11 @@ export async function emptyDatabase(file: string): Promise<EmptyDatabase> {
 
 /** A database without a single table, for the migrations themselves. */
 export async function bareDatabase(file: string): Promise<EmptyDatabase> {
-  if (!ON_POSTGRES) return { database: file, drop: async () => undefined };
+  return ON_POSTGRES ? await barePostgres() : { database: file, drop: async () => undefined };
+}
+
+/** The same on the run's PostgreSQL, whatever this run of the specs is on. */
+export async function barePostgres(): Promise<EmptyDatabase> {
   const name = freshName();
   await onServer(async (admin) => void (await admin.query(`CREATE DATABASE ${name}`)));
   return onPostgres(name);

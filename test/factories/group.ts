@@ -12,7 +12,7 @@ import { MessageRules } from '../../src/reminders/index.js';
 import { Salons } from '../../src/salon/index.js';
 import { newId, openSources, Reader, UnitOfWork } from '../../src/store/index.js';
 import { type Balancer, openBalancer } from './balancer.js';
-import { bareDatabase } from './database.js';
+import { barePostgres, type EmptyDatabase } from './database.js';
 import { freePort, openRedis, type TestRedis } from './reminders-drivers.js';
 import { type CountingServer, openCountingServer } from './reminders-kill.js';
 import { makeSalon, type TestSalon } from './salon.js';
@@ -68,12 +68,14 @@ export async function askAt(
 
 /**
  * Web processes and workers as an operator would run them, from the built product, on an empty PostgreSQL database and a
- * Redis of their own, all started at once; with a salon whose reminders go out ten days ahead at any hour.
+ * Redis of their own, all started at once; with a salon whose reminders go out ten days ahead at any hour. `isOneBox`
+ * leaves both away: an SQLite file instead, and the one web process sends what it owes.
  */
-export async function openGroup({ webs = 2, workers = 2 } = {}): Promise<Group> {
+export async function openGroup({ webs = 2, workers = 2, isOneBox = false } = {}): Promise<Group> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-group-'));
+  const file: EmptyDatabase = { database: join(folder, 'halfinch.sqlite'), drop: async () => undefined };
   const [{ database, drop }, redis, mail, balancer] = await Promise.all([
-    bareDatabase('none'),
+    isOneBox ? file : barePostgres(),
     openRedis(),
     openCountingServer(),
     openBalancer(),
@@ -85,11 +87,10 @@ export async function openGroup({ webs = 2, workers = 2 } = {}): Promise<Group> 
     HALFINCH_DATA: folder,
     HALFINCH_SECRET: randomBytes(48).toString('base64'),
     HALFINCH_KEY: randomBytes(32).toString('base64'),
-    DATABASE_URL: database,
-    DATABASE_READERS: '4',
-    REDIS_URL: redis.url,
+    ...(!isOneBox && { DATABASE_URL: database, DATABASE_READERS: '4', REDIS_URL: redis.url }),
     SMTP_URL: mail.url,
     DISPATCH_EVERY_MS: '200',
+    STOP_AFTER_MS: '1000',
   };
 
   const run = (script: string, more: NodeJS.ProcessEnv = {}): ChildProcess => {
@@ -186,7 +187,7 @@ export async function openGroup({ webs = 2, workers = 2 } = {}): Promise<Group> 
 /** Rejects when the process ends instead. */
 async function answering(child: ChildProcess, url: string): Promise<void> {
   while (child.exitCode === null && child.signalCode === null) {
-    const answer = await fetch(`${url}/sign-in`).catch(() => undefined);
+    const answer = await fetch(`${url}/health/ready`).catch(() => undefined);
     if (answer?.ok) return;
     await new Promise((later) => setTimeout(later, 50));
   }

@@ -10,7 +10,7 @@ import { MIGRATIONS } from '../../migrations/index.js';
 import { projectRoot } from '../../src/base/index.js';
 import { ENTITIES } from '../../src/entities.js';
 import { openWriter, writerSource } from '../../src/store/index.js';
-import { bareDatabase, type EmptyDatabase } from '../factories/database.js';
+import { barePostgres, type EmptyDatabase } from '../factories/database.js';
 import { fillEveryTable } from '../factories/filled.js';
 
 jest.setTimeout(120_000);
@@ -38,7 +38,7 @@ describe('moving from SQLite to PostgreSQL', () => {
   });
 
   beforeEach(async () => {
-    target = await bareDatabase('none');
+    target = await barePostgres();
   });
 
   afterEach(async () => {
