@@ -6,6 +6,7 @@ import { keyring } from './keyring.js';
 import { type KeySource, loadKeys, usualKeyFile } from './load-keys.js';
 import { IS_UNFINISHED } from './move/mark.js';
 import { requireKeys } from './sealed-values.js';
+import { underSqliteLock } from './sqlite-lock.js';
 
 // biome-ignore lint/complexity/noBannedTypes: TypeORM's own type for entity and migration classes
 export type Classes = MixedList<Function>;
@@ -111,11 +112,12 @@ async function migratePostgres(writer: DataSource): Promise<void> {
   }
 }
 
+/** The same on SQLite. */
 async function migrateSqlite(writer: DataSource): Promise<void> {
   await writer.query('PRAGMA synchronous = FULL');
   // What is erased is overwritten, not just unlinked.
   await writer.query('PRAGMA secure_delete = ON');
-  await writer.runMigrations();
+  await underSqliteLock(String(writer.options.database), () => writer.runMigrations());
 }
 
 /** What writes to a database (an SQLite file or a postgres:// address); neither connected nor migrated yet. */
