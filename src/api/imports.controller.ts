@@ -24,8 +24,9 @@ import {
   OUTCOMES,
   type Outcome,
 } from '../exchange/index.js';
-import { By, IMPORT_FIELD, Needs, sentFile, TakesImport } from '../http/index.js';
-import type { Actor } from '../identity/index.js';
+import { By, IMPORT_FIELD, Needs, sentFile, TakesImport, Who } from '../http/index.js';
+import type { Actor, Principal } from '../identity/index.js';
+import { Salons } from '../salon/index.js';
 import { ApiPart, Takes } from './openapi.js';
 import { countParam, requireId } from './params.js';
 
@@ -36,12 +37,16 @@ const MOST_LINES = 500;
 @Needs('import.write')
 @Controller('api/v1/imports')
 export class ImportsController {
-  constructor(private readonly imports: Imports) {}
+  constructor(
+    private readonly imports: Imports,
+    private readonly salons: Salons,
+  ) {}
 
   @Get()
   @ApiOperation({ summary: 'Imports of the last month, newest first' })
-  async list(@By() actor: Actor) {
-    return { imports: (await this.imports.list(actor)).map((run) => this.shown(run)) };
+  async list(@Who() principal: Principal, @By() actor: Actor) {
+    const { id } = await this.salons.of(principal);
+    return { imports: (await this.imports.list(id, actor)).map((run) => this.shown(run)) };
   }
 
   @Get('fields')
@@ -70,9 +75,15 @@ export class ImportsController {
   @ApiOperation({
     summary: 'Hand in a file: a form with its kind and then the file; columns are guessed from the headings',
   })
-  async upload(@Body() body: unknown, @By() actor: Actor, @UploadedFile() file?: MultipartFileStream) {
+  async upload(
+    @Who() principal: Principal,
+    @Body() body: unknown,
+    @By() actor: Actor,
+    @UploadedFile() file?: MultipartFileStream,
+  ) {
+    const { id } = await this.salons.of(principal);
     const { [IMPORT_FIELD]: _, ...given } = (body ?? {}) as Record<string, unknown>;
-    return { import: this.shown(await this.imports.upload(given, sentFile(file), actor)) };
+    return { import: this.shown(await this.imports.upload(id, given, sentFile(file), actor)) };
   }
 
   @Get(':id')

@@ -8,6 +8,7 @@ import type { Progress } from './import-runner.js';
 import type { Imports } from './imports.js';
 
 export type FileImport = {
+  readonly salonId: string;
   readonly kind: string;
   readonly path: string;
   /** What an ImportSettingsInput takes; what is left out is guessed from the file. */
@@ -23,7 +24,7 @@ export type FileImport = {
  */
 export async function importFile(
   imports: Imports,
-  { kind, path, settings, pass }: FileImport,
+  { salonId, kind, path, settings, pass }: FileImport,
   actor: Actor,
   told?: (progress: Progress) => void,
 ): Promise<ImportRun> {
@@ -33,7 +34,7 @@ export async function importFile(
   );
   if (!isFile) throw DomainError.invalid('IMPORT.NO_FILE', 'file', `There is no file at ${path}.`);
   const bytes: AsyncIterable<Uint8Array> = createReadStream(path);
-  const { id } = await imports.upload({ kind }, { name: basename(path), bytes }, actor);
+  const { id } = await imports.upload(salonId, { kind }, { name: basename(path), bytes }, actor);
   if (Object.keys(settings).length > 0) await imports.setUp(id, settings, actor);
   return await imports.runThrough(id, pass, actor, told);
 }

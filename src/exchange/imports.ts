@@ -58,17 +58,18 @@ export class Imports {
 
   /**
    * Keeps a file and looks through it. Throws INPUT.INVALID and IMPORT.* of what is wrong with the file; nothing of it
-   * is kept then.
+   * is kept then. Throws SALON.NOT_FOUND.
    */
   async upload(
+    salonId: string,
     input: unknown,
     file: { readonly name: string; readonly bytes: AsyncIterable<Uint8Array> },
     actor: Actor,
   ): Promise<ImportRun> {
     requireRight(actor);
     const { kind } = await validated(ImportUploadInput, input);
+    const salon = await this.salons.get(salonId);
     await this.sweep();
-    const salon = await this.salons.only();
     const now = this.clock.now();
     const id = newId();
     const { files } = this.uploads;
@@ -119,9 +120,8 @@ export class Imports {
   }
 
   /** Newest first. */
-  async list(actor: Actor): Promise<ImportRun[]> {
+  async list(salonId: string, actor: Actor): Promise<ImportRun[]> {
     requireRight(actor);
-    const { id: salonId } = await this.salons.only();
     return await this.reader.manager.find(ImportRun, {
       where: { salonId },
       order: { id: 'DESC' },
@@ -144,7 +144,7 @@ export class Imports {
   /** The first rows as they are read now. */
   async preview(run: ImportRun): Promise<Preview> {
     if (run.pieces === 0) return { headings: run.survey.headings, rows: [] };
-    const { zone } = await this.salons.only();
+    const { zone } = await this.salons.get(run.salonId);
     const { headings, records } = await openRecords(this.uploads.files, run, zone);
     const rows: (readonly string[])[] = [];
     for await (const { cells } of records) {
@@ -158,8 +158,8 @@ export class Imports {
   async setUp(id: string, input: unknown, actor: Actor): Promise<ImportRun> {
     requireRight(actor);
     const given = await validated(ImportSettingsInput, input);
-    const salon = await this.salons.only();
     const run = await this.get(id, actor);
+    const salon = await this.salons.get(run.salonId);
     this.requireIdle(run);
     if (run.pass === 'run') {
       throw new DomainError(
@@ -289,7 +289,7 @@ export class Imports {
       position = batch.position;
       for (const [row, outcome, words] of batch.lines) if (outcome === 'refused') reasons.set(row, words);
     }
-    const { zone } = await this.salons.only();
+    const { zone } = await this.salons.get(run.salonId);
     return await refusedCsv(await openRecords(this.uploads.files, run, zone), reasons, run.delimiter);
   }
 

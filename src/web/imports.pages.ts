@@ -48,12 +48,16 @@ const LOOK_AGAIN_SECONDS = 4;
 /** Shows the list of imports with the form that hands a file in; after a refusal too, which comes before any handler. */
 @Injectable()
 export class ImportList {
-  constructor(private readonly imports: Imports) {}
+  constructor(
+    private readonly imports: Imports,
+    private readonly front: Front,
+  ) {}
 
   async show(request: FastifyRequest, reply: FastifyReply, form: FormState): Promise<void> {
     const { principal } = request;
     if (!principal) throw new DomainError('forbidden', 'SIGN_IN.NEEDED', 'Please sign in first.');
-    const runs = await this.imports.list(principal);
+    const { salon } = await this.front.setting(principal);
+    const runs = await this.imports.list(salon.id, principal);
     await renderPage(request, reply, 'imports', {
       heading: 'Imports',
       form,
@@ -107,12 +111,14 @@ export class ImportsPages {
   async upload(
     @Req() request: FastifyRequest,
     @Res() reply: FastifyReply,
+    @Who() principal: Principal,
     @By() actor: Actor,
     @Body() body: unknown,
     @UploadedFile() file?: MultipartFileStream,
   ): Promise<void> {
     const { [IMPORT_FIELD]: _, ...given } = typedValues(body);
-    const run = await this.imports.upload(given, sentFile(file), actor);
+    const { salon } = await this.front.setting(principal);
+    const run = await this.imports.upload(salon.id, given, sentFile(file), actor);
     leaveNotice(request, reply, 'The file is here. Nothing is imported yet: see whether it was read right.');
     await reply.redirect(`/imports/${run.id}`, 303);
   }
@@ -121,20 +127,18 @@ export class ImportsPages {
   async page(
     @Req() request: FastifyRequest,
     @Res() reply: FastifyReply,
-    @Who() principal: Principal,
     @By() actor: Actor,
     @Param('id') id: string,
     @Query() query: Record<string, unknown>,
   ): Promise<void> {
     const run = await this.imports.get(id, actor);
-    await this.show(request, reply, { principal, actor, run, query });
+    await this.show(request, reply, { actor, run, query });
   }
 
   @Post(':id/settings')
   async setUp(
     @Req() request: FastifyRequest,
     @Res() reply: FastifyReply,
-    @Who() principal: Principal,
     @By() actor: Actor,
     @Param('id') id: string,
     @Body() body: unknown,
@@ -151,7 +155,7 @@ export class ImportsPages {
         else leaveNotice(request, reply, 'The file is read anew.');
         await reply.redirect(values['step'] === 'check' ? `/imports/${id}#progress` : `/imports/${id}`, 303);
       },
-      again: (form) => this.show(request, reply, { principal, actor, run, form }),
+      again: (form) => this.show(request, reply, { actor, run, form }),
     });
   }
 
@@ -198,20 +202,18 @@ export class ImportsPages {
     request: FastifyRequest,
     reply: FastifyReply,
     given: {
-      principal: Principal;
       actor: Actor;
       run: ImportRun;
       form?: FormState;
       query?: Record<string, unknown>;
     },
   ): Promise<void> {
-    const { principal, actor, run, query = {} } = given;
-    const { salon } = await this.front.setting(principal);
+    const { actor, run, query = {} } = given;
     const progress = progressView(run, this.imports.isAbandoned(run));
     const canSetUp = !progress.underWay && run.pass !== 'run' && run.pieces > 0;
     const [staff, services] = await Promise.all([
-      this.front.stylists(salon.id),
-      this.front.services(salon.id),
+      this.front.stylists(run.salonId),
+      this.front.services(run.salonId),
     ]);
     const setUp = canSetUp
       ? setUpView(run, await this.imports.preview(run), {

@@ -42,6 +42,12 @@ async function* sheet(rows: number): AsyncGenerator<Uint8Array> {
 
 type Table = { readonly name: string; readonly columns: string[]; readonly rows: unknown[][] };
 
+/** Processor time since `start` in milliseconds, the database's threads included: other work on the machine is left out. */
+function processorMs(start: NodeJS.CpuUsage): number {
+  const { user, system } = process.cpuUsage(start);
+  return (user + system) / 1000;
+}
+
 function run(database: sqlite3.Database, sql: string): Promise<void> {
   return new Promise((done, failed) => {
     database.exec(sql, (error) => (error ? failed(error) : done()));
@@ -55,7 +61,7 @@ async function rawInserts(schema: readonly string[], tables: readonly Table[]): 
   try {
     await run(database, 'PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA secure_delete = ON;');
     for (const sql of schema) await run(database, sql);
-    const start = performance.now();
+    const start = process.cpuUsage();
     for (const { name, columns, rows } of tables) {
       const marks = columns.map(() => '?').join(', ');
       const statement = database.prepare(
@@ -77,7 +83,7 @@ async function rawInserts(schema: readonly string[], tables: readonly Table[]): 
         statement.finalize(() => done());
       });
     }
-    return performance.now() - start;
+    return processorMs(start);
   } finally {
     await new Promise<void>((done) => {
       database.close(() => done());
@@ -86,38 +92,40 @@ async function rawInserts(schema: readonly string[], tables: readonly Table[]): 
   }
 }
 
-/** What importing a sheet of clients costs beside what SQLite itself costs, and the memory it takes. */
+/** What importing a sheet of clients costs in processor time beside what SQLite itself costs, and the memory it takes. */
 export async function benchImports(rows = 100_000): Promise<BenchRow[]> {
   const test = await startTestApp();
   try {
     const imports = test.app.get(Imports, { strict: false });
-    const begun = performance.now();
+    const begun = process.cpuUsage();
     const { id } = await imports.upload(
+      test.salon.id,
       { kind: 'clients' },
       { name: 'sheet.csv', bytes: sheet(rows) },
       SYSTEM,
     );
-    const uploadMs = performance.now() - begun;
+    const uploadMs = processorMs(begun);
     globalThis.gc?.();
     const restBytes = process.memoryUsage().rss;
     let mostBytes = 0;
     const timed = async (pass: 'check' | 'run') => {
-      const start = performance.now();
+      const start = process.cpuUsage();
       await imports.runThrough(id, pass, SYSTEM, () => {
         mostBytes = Math.max(mostBytes, process.memoryUsage().rss);
       });
-      return performance.now() - start;
+      return processorMs(start);
     };
     const checkMs = await timed('check');
     const importMs = await timed('run');
     const again = await imports.upload(
+      test.salon.id,
       { kind: 'clients' },
       { name: 'sheet.csv', bytes: sheet(rows) },
       SYSTEM,
     );
-    const start = performance.now();
+    const start = process.cpuUsage();
     await imports.runThrough(again.id, 'run', SYSTEM);
-    const againMs = performance.now() - start;
+    const againMs = processorMs(start);
     const { manager } = test.reader;
     const done = await manager.findOneByOrFail(ImportRun, { id });
     if (done.newRows !== rows)

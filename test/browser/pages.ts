@@ -34,6 +34,22 @@ async function someStylist(app: BrowserApp): Promise<string> {
   return link?.split('/')[3] ?? '';
 }
 
+/** A sheet that the owner has handed in and checked: one row would be new, one is refused. */
+async function someImport(app: BrowserApp): Promise<string> {
+  const page = await app.visit({ role: 'owner' });
+  await page.goto('/imports');
+  const sheet = 'First name,Surname,Mobile,Date of birth\nAda,Lark,07700 900101,27/05/1984\nBo,Wren,12,\n';
+  await page
+    .getByLabel('File', { exact: true })
+    .setInputFiles({ name: 'sheet.csv', mimeType: 'text/csv', buffer: Buffer.from(sheet) });
+  await page.getByRole('button', { name: 'Look at it' }).click();
+  await page.getByRole('button', { name: 'Check every row' }).click();
+  await page.getByRole('heading', { name: 'This would happen' }).waitFor();
+  const path = new URL(page.url()).pathname;
+  await page.context().close();
+  return path;
+}
+
 /** Every page of the product that can be opened by its address, in the states that look different. */
 export async function allPlaces(app: BrowserApp): Promise<Place[]> {
   const bob = storyOf(app.planted, 'stacked-bob').clientId;
@@ -121,5 +137,7 @@ export async function allPlaces(app: BrowserApp): Promise<Place[]> {
     { name: 'invitations to many', role: 'owner', path: '/messages/runs' },
     { name: 'not found', role: 'desk', path: '/clients/nobody' },
     { name: 'figures', role: 'owner', path: '/figures' },
+    { name: 'imports', role: 'owner', path: '/imports' },
+    { name: 'an import that was checked', role: 'owner', path: await someImport(app) },
   ];
 }

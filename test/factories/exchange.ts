@@ -12,14 +12,19 @@ export function importsOf({ app }: Pick<TestApp, 'app'>): Imports {
 
 /** Hands a file in. */
 export async function handIn(
-  test: Pick<TestApp, 'app'>,
+  test: Pick<TestApp, 'app' | 'salon'>,
   kind: ImportKind,
   text: string | Uint8Array,
   settings: Record<string, unknown> = {},
   actor: Actor = SYSTEM,
 ): Promise<ImportRun> {
   const imports = importsOf(test);
-  const run = await imports.upload({ kind }, { name: 'sheet.csv', bytes: pieces(text) }, actor);
+  const run = await imports.upload(
+    test.salon.id,
+    { kind },
+    { name: 'sheet.csv', bytes: pieces(text) },
+    actor,
+  );
   return Object.keys(settings).length === 0 ? run : await imports.setUp(run.id, settings, actor);
 }
 
@@ -31,7 +36,7 @@ export async function linesOf(test: Pick<TestApp, 'app'>, id: string) {
 
 /** Hands a file in, works it through, and gives back what became of each row. */
 export async function importAll(
-  test: Pick<TestApp, 'app'>,
+  test: Pick<TestApp, 'app' | 'salon'>,
   kind: ImportKind,
   text: string | Uint8Array,
   settings: Record<string, unknown> = {},

@@ -233,7 +233,7 @@ describe('taking over clients', () => {
   });
 
   it('refuses a file that is none, keeping nothing', async () => {
-    const before = await importsOf(test).list(SYSTEM);
+    const before = await importsOf(test).list(test.salon.id, SYSTEM);
     const wrong = [
       ['clients', '', 'IMPORT.EMPTY'],
       ['clients', 'Name\n', 'IMPORT.EMPTY'],
@@ -244,7 +244,7 @@ describe('taking over clients', () => {
     for (const [kind, text, code] of wrong) {
       await expect(handIn(test, kind as 'clients', text)).rejects.toMatchObject({ code });
     }
-    expect(await importsOf(test).list(SYSTEM)).toEqual(before);
+    expect(await importsOf(test).list(test.salon.id, SYSTEM)).toEqual(before);
   });
 
   it('is the owner’s alone, by whatever way', async () => {
@@ -252,7 +252,7 @@ describe('taking over clients', () => {
     const desk = { accountId: null, role: 'desk' } as const;
     const narrow = { accountId: null, role: 'owner', scopes: ['client.write'] } as const;
     for (const actor of [desk, narrow]) {
-      await expect(imports.list(actor)).rejects.toMatchObject({ code: 'IMPORT.FORBIDDEN' });
+      await expect(imports.list(test.salon.id, actor)).rejects.toMatchObject({ code: 'IMPORT.FORBIDDEN' });
       await expect(handIn(test, 'clients', 'Name\nAda\n', {}, actor)).rejects.toMatchObject({
         code: 'IMPORT.FORBIDDEN',
       });
@@ -460,6 +460,8 @@ describe('taking over what hangs on clients', () => {
       'new: Full cut, 2026-06-12 14:00, with Ilan Drosser.',
       expect.stringMatching(/^refused: It repeats/),
     ]);
-    expect(await linesOf(test, (await importsOf(test).list(SYSTEM))[0]?.id ?? '')).toHaveLength(2);
+    expect(
+      await linesOf(test, (await importsOf(test).list(test.salon.id, SYSTEM))[0]?.id ?? ''),
+    ).toHaveLength(2);
   });
 });

@@ -16,7 +16,7 @@ import {
   type Progress,
 } from '../../exchange/index.js';
 import { IdentityModule, SYSTEM } from '../../identity/index.js';
-import { UNITS } from '../../salon/index.js';
+import { Salons, UNITS } from '../../salon/index.js';
 import { type Settings, StoreModule } from '../../store/index.js';
 import { acts, type CommonOptions, shows, type Told } from '../told.js';
 
@@ -26,6 +26,7 @@ type ImportOptions = CommonOptions & {
   readonly check?: boolean;
   readonly column?: Readonly<Record<string, number | null>>;
   readonly refused?: string;
+  readonly salon?: string;
 } & Readonly<
     Record<'dateOrder' | 'onDouble' | 'onShared' | 'units' | 'service' | 'stylist', string | undefined>
   > & {
@@ -51,7 +52,10 @@ function bar({ rowsDone, rows }: Progress): void {
 }
 
 /** Runs `work` with the imports of this installation, without a server around them. */
-async function withImports<T>(settings: Settings, work: (imports: Imports) => Promise<T>): Promise<T> {
+async function withImports<T>(
+  settings: Settings,
+  work: (imports: Imports, salons: Salons) => Promise<T>,
+): Promise<T> {
   @Module({
     imports: [
       StoreModule.with({ settings, entities: ENTITIES, migrations: MIGRATIONS }),
@@ -66,7 +70,7 @@ async function withImports<T>(settings: Settings, work: (imports: Imports) => Pr
   });
   app.enableShutdownHooks();
   try {
-    return await work(app.get(Imports, { strict: false }));
+    return await work(app.get(Imports, { strict: false }), app.get(Salons, { strict: false }));
   } finally {
     await app.close();
   }
@@ -109,6 +113,7 @@ export function addImport(program: Command): void {
     )
     .argument('<kind>', `what it holds: ${IMPORT_KINDS.join(', ')}`)
     .argument('<file>', 'the file')
+    .option('--salon <id>', 'salon it belongs to, where there are several')
     .option('--check', 'say what would happen and change nothing')
     .addOption(
       new Option('--date-order <order>', 'where the dates can be read both ways').choices(DATE_ORDERS),
@@ -148,8 +153,9 @@ export function addImport(program: Command): void {
       outsideRota,
     };
     const given = Object.fromEntries(Object.entries(wishes).filter(([, value]) => value !== undefined));
-    return await withImports(settings, async (imports) => {
-      const wish = { kind, path, settings: given, pass: check ? 'check' : 'run' } as const;
+    return await withImports(settings, async (imports, salons) => {
+      const salonId = options.salon ?? (await salons.only()).id;
+      const wish = { salonId, kind, path, settings: given, pass: check ? 'check' : 'run' } as const;
       return await told(imports, await importFile(imports, wish, SYSTEM, bar), options);
     });
   });
