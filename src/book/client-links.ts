@@ -8,6 +8,7 @@ import { Reader } from '../store/index.js';
 import { Book } from './book.js';
 import { BookEffects } from './effects.js';
 import { Appointment } from './entities.js';
+import { notOffered } from './not-offered.js';
 import { noticeEndsAt, requireNotice } from './notice.js';
 import { issueLinks, openLink, PrivateLink } from './private-links.js';
 import { sittingName } from './sitting-name.js';
@@ -116,13 +117,7 @@ export class ClientLinks implements OnModuleInit {
     const wanted = { startsAt, staffId: staffId ?? before.staffId };
     const offered = await this.find(salon, before, date, date, 1000);
     if (!offered.some((slot) => slot.startsAt === startsAt && slot.staffId === wanted.staffId)) {
-      throw new DomainError(
-        'conflict',
-        'LINK.NOT_OFFERED',
-        'That time is not free, or no longer. Please choose one of those shown.',
-        [{ field: 'startsAt', message: 'Start: choose one of the free times.' }],
-        { nextFree: offered.slice(0, 3) },
-      );
+      throw notOffered(offered);
     }
     const moved = await this.book.change(async (unit) => {
       const appointment = await this.open(unit, token);

@@ -9,6 +9,7 @@ export { BookInput, CancelInput, MoveInput } from './dto.js';
 export { type BookEffect, BookEffects } from './effects.js';
 export * from './entities.js';
 export { LiveBook } from './live-book.js';
+export { notOffered } from './not-offered.js';
 export { type Obstacle, Obstacles, type Wish } from './obstacles.js';
 export { servicesOf } from './parties.js';
 export { issueLink, openLink, PrivateLink } from './private-links.js';

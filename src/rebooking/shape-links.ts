@@ -7,6 +7,7 @@ import {
   ClientLinks,
   issueLink,
   LinkMoveInput,
+  notOffered,
   openLink,
   type Slot,
 } from '../book/index.js';
@@ -132,14 +133,4 @@ export class ShapeLinks {
 function inShort({ window, service, slots }: Suggestion): LinkedShape['next'] {
   const { dueOn, latestOn } = window;
   return { dueOn, latestOn, serviceName: service.name, minutes: service.minutes, slots };
-}
-
-function notOffered(slots: readonly Slot[]): DomainError {
-  return new DomainError(
-    'conflict',
-    'LINK.NOT_OFFERED',
-    'That time is not free, or no longer. Please choose one of those shown.',
-    [{ field: 'startsAt', message: 'Start: choose one of the free times.' }],
-    { nextFree: slots.slice(0, 3) },
-  );
 }

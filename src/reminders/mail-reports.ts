@@ -4,7 +4,7 @@ import { Clock, DomainError, validated } from '../base/index.js';
 import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { readDeliveryStatus } from './delivery-status.js';
 import { Message } from './entities.js';
-import { isSigned, textsOf } from './signature.js';
+import { requireSigned } from './signature.js';
 
 const REASON_MAX = 300;
 
@@ -94,14 +94,8 @@ export class MailReports {
     header: unknown,
     names: readonly (keyof T & string)[],
   ): Promise<T> {
-    const secret = this.settings.mailReportSecret;
-    if (secret === undefined || !isSigned(secret, this.clock.now(), textsOf(input, names), header)) {
-      throw new DomainError(
-        'forbidden',
-        'MAIL.SIGNATURE',
-        'The X-Halfinch-Signature is missing, older than five minutes or not made with MAIL_REPORT_SECRET.',
-      );
-    }
+    const signed = { secret: this.settings.mailReportSecret, now: this.clock.now(), header, names };
+    requireSigned(input, signed, { what: 'MAIL', secretName: 'MAIL_REPORT_SECRET' });
     return await validated(type, input);
   }
 }

@@ -4,7 +4,7 @@ import { Clock, DomainError, validated } from '../base/index.js';
 import { Client, Clients, PURPOSES } from '../clients/index.js';
 import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { Message } from './entities.js';
-import { isSigned, textsOf } from './signature.js';
+import { requireSigned } from './signature.js';
 
 const UUID = '[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}';
 
@@ -104,14 +104,8 @@ export class TextReports {
     header: unknown,
     names: readonly (keyof T & string)[],
   ): Promise<T> {
-    const secret = this.settings.textGateway?.secret;
-    if (secret === undefined || !isSigned(secret, this.clock.now(), textsOf(input, names), header)) {
-      throw new DomainError(
-        'forbidden',
-        'TEXT.SIGNATURE',
-        'The X-Halfinch-Signature is missing, older than five minutes or not made with the shared secret.',
-      );
-    }
+    const signed = { secret: this.settings.textGateway?.secret, now: this.clock.now(), header, names };
+    requireSigned(input, signed, { what: 'TEXT', secretName: 'TEXT_GATEWAY_SECRET' });
     return await validated(type, input);
   }
 }
