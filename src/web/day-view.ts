@@ -88,7 +88,7 @@ export type DayEntry = ReturnType<typeof entryOf<LaidOutAppointment>>;
 
 /** One thing drawn in a column, in the order of time. */
 type Drawn = Timed & { readonly place: string; readonly indent: number };
-type EntryBlock = DayEntry & Drawn & { readonly roomy: boolean; readonly minutes: number };
+type EntryBlock = DayEntry & Drawn & { readonly roomy: boolean };
 /** The stylist is at it again after a rest. */
 type GoesOnBlock = Drawn & { readonly goesOn: true; readonly id: string; readonly clientName: string };
 type RestBlock = Drawn & { readonly rest: true; readonly id: string; readonly clientName: string };
@@ -152,7 +152,7 @@ export function columnView(column: DayColumn, date: string, scale: Scale, contex
     const first = one.active[0] ?? one;
     const { place, indent } = drawn(first);
     const minutes = (first.endsAt - first.startsAt) / MINUTE_MS;
-    return { ...entryOf(one, date, context), place, indent, minutes, roomy: minutes >= ROOMY_MINUTES };
+    return { ...entryOf(one, date, context), place, indent, roomy: minutes >= ROOMY_MINUTES };
   });
   const parts = shown
     .filter(holdsTime)

@@ -93,7 +93,7 @@ export class TodayPages {
       heading: stylist ? `Week of ${stylist.name}` : 'Week',
       ...view,
       columns: view.columns.map((column) => ({ ...column, words: dayText(column.date, spoken) })),
-      gone: view.gone.map((entry) => ({ ...entry, words: entry.words, day: dayText(entry.date, spoken) })),
+      gone: view.gone.map((entry) => ({ ...entry, day: dayText(entry.date, spoken) })),
       stylist,
       stylists,
       date: from,

@@ -9,6 +9,8 @@ type News = {
 /** Lateness goes by the clock: the page looks again even when nobody changes anything. */
 const LOOK_AGAIN_MS = 60_000;
 const AFTER_FAILURE_MS = 5000;
+/** How often a hand is looked at whether it has let go. */
+const ASK_AGAIN_MS = 500;
 
 /** Takes over what another rendering of the same page shows. */
 export function showNewer(live: HTMLElement, page: Document): void {
@@ -37,6 +39,7 @@ export class Follower {
   private isStale = false;
   private looking = false;
   private isOver = false;
+  private waiting: ReturnType<typeof setTimeout> | undefined;
 
   /** `isBusy` says when somebody has something in the hand; `ended` hears that nobody is signed in here any more. */
   constructor(
@@ -61,9 +64,11 @@ export class Follower {
 
   /** To be called when a hand has let go. */
   settle(): void {
-    if (this.isOver) return;
-    if (this.isStale && !this.looking && !this.isBusy() && !isTypedInto(this.live)) void this.look();
-    else if (this.isStale) setTimeout(() => this.settle(), 500);
+    clearTimeout(this.waiting);
+    if (this.isOver || !this.isStale || this.looking) return;
+    if (this.isBusy() || isTypedInto(this.live)) {
+      this.waiting = setTimeout(() => this.settle(), ASK_AGAIN_MS);
+    } else void this.look();
   }
 
   /** A page in the background keeps no connection: browsers allow six to a site, over all their tabs. */
