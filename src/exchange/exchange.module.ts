@@ -6,6 +6,7 @@ import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
 import { ImportFiles } from './import-files.js';
 import { ImportRunner } from './import-runner.js';
+import { ImportSweeper } from './import-sweeper.js';
 import { Imports } from './imports.js';
 import { TakeAppointments } from './take-appointments.js';
 import { TakeClients } from './take-clients.js';
@@ -18,7 +19,7 @@ const TAKERS = [Takers, TakeClients, TakeVisits, TakeLengths, TakeSkinTests, Tak
 
 @Module({
   imports: [SalonModule, SkinTestsModule, CutsModule, BookModule, RemindersModule],
-  providers: [Imports, ImportRunner, ImportFiles, ...TAKERS],
+  providers: [Imports, ImportRunner, ImportFiles, ImportSweeper, ...TAKERS],
   exports: [Imports],
 })
 export class ExchangeModule {}

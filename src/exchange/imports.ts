@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { type EntityManager, LessThan } from 'typeorm';
+import type { EntityManager } from 'typeorm';
 import { Clock, DomainError, validated } from '../base/index.js';
 import { type Actor, Audit, permits } from '../identity/index.js';
 import { type Salon, Salons, Service, Staff } from '../salon/index.js';
@@ -20,8 +20,6 @@ import type { ImportSettings } from './settings.js';
 import { shownOrder, surveyed } from './survey.js';
 import { orInWords } from './trouble.js';
 
-/** Files and reports hold what was handed in: after so long they go. */
-const KEPT_MS = 30 * 86_400_000;
 const PREVIEW_ROWS = 5;
 const USUAL = {
   onDouble: 'fill',
@@ -69,7 +67,6 @@ export class Imports {
     requireRight(actor);
     const { kind } = await validated(ImportUploadInput, input);
     const salon = await this.salons.get(salonId);
-    await this.sweep();
     const now = this.clock.now();
     const id = newId();
     const { files } = this.uploads;
@@ -306,16 +303,6 @@ export class Imports {
       });
     });
     await this.uploads.files.remove(id, run.pieces);
-  }
-
-  /** Lets go of what is older than a month. */
-  private async sweep(): Promise<void> {
-    const old = await this.reader.manager.findBy(ImportRun, { madeAt: LessThan(this.clock.now() - KEPT_MS) });
-    for (const run of old) {
-      if ((run.leasedUntil ?? 0) > this.clock.now()) continue;
-      await this.units.run((manager) => manager.delete(ImportRun, { id: run.id }));
-      await this.uploads.files.remove(run.id, run.pieces);
-    }
   }
 
   private async look(run: ImportRun, salon: Salon): Promise<void> {

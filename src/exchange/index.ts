@@ -5,6 +5,7 @@ export * from './entities.js';
 export { ExchangeModule } from './exchange.module.js';
 export { type FileImport, importFile } from './import-file.js';
 export type { Progress } from './import-runner.js';
+export { ImportSweeper } from './import-sweeper.js';
 export { Imports, type Preview, type ShownLine } from './imports.js';
 export { FORMATS_OF, IMPORT_FIELDS, IMPORT_KINDS, type ImportField, type ImportKind } from './kinds.js';
 export { DATE_ORDERS } from './read-date.js';

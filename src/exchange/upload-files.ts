@@ -1,9 +1,12 @@
-import { mkdir, open, readFile, rm } from 'node:fs/promises';
+import { mkdir, open, readdir, readFile, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { DomainError } from '../base/index.js';
 import { keyring } from '../store/index.js';
 import { type Encoding, EncodingWatch } from './decode.js';
 
+/** Letters of an id. */
+const ID_SIGNS = 36;
+const STRAY_AFTER_MS = 60 * 60 * 1000;
 const PIECE_BYTES = 512 * 1024;
 const PIECE = /^[0-9a-f-]{36}-\d{1,4}\.part$/;
 
@@ -109,6 +112,16 @@ export class UploadFiles {
 
   async remove(name: string, pieces: number): Promise<void> {
     for (let i = 0; i < pieces; i += 1) await rm(join(this.folder, this.piece(name, i)), { force: true });
+  }
+
+  /** Removes pieces of no known file; younger ones may belong to one that is just being handed in. */
+  async removeStrays(known: ReadonlySet<string>): Promise<void> {
+    const names = await readdir(this.folder).catch(() => []);
+    for (const name of names.filter((one) => isImportPiece(one) && !known.has(one.slice(0, ID_SIGNS)))) {
+      const path = join(this.folder, name);
+      const { mtimeMs } = await stat(path);
+      if (Date.now() - mtimeMs > STRAY_AFTER_MS) await rm(path, { force: true });
+    }
   }
 
   private piece(name: string, i: number): string {
