@@ -122,6 +122,12 @@ async function writePart<M extends Manifest>(
   }
 }
 
+/** Adds a file that is a text. */
+export async function addText(add: AddFile, path: string, text: string): Promise<void> {
+  const bytes = Buffer.from(text);
+  await add(path, bytes.length, Readable.from([bytes]));
+}
+
 function cutShort(): DomainError {
   return new DomainError(
     'refused',

@@ -1,9 +1,8 @@
 import { open, stat } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
-import { Readable } from 'node:stream';
 import { DomainError } from '../base/index.js';
 import { fileSealedWith, isPostgresUrl, type Settings } from '../store/index.js';
-import { type AddFile, archiveName, type Manifest, writeArchive } from './archive-file.js';
+import { type AddFile, addText, archiveName, type Manifest, writeArchive } from './archive-file.js';
 import { backupStem } from './kept-backups.js';
 import type { Lock } from './locks.js';
 import { makeFolder } from './make-folder.js';
@@ -56,11 +55,6 @@ async function keyOfFile(path: string): Promise<string | undefined> {
   } finally {
     await file.close();
   }
-}
-
-async function addText(add: AddFile, entry: string, text: string): Promise<void> {
-  const bytes = Buffer.from(text);
-  await add(entry, bytes.length, Readable.from([bytes]));
 }
 
 /** Adds the file unless it is gone; false where it is. */

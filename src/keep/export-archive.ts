@@ -4,7 +4,7 @@ import { Readable } from 'node:stream';
 import type { EntityManager, EntityMetadata, ObjectLiteral } from 'typeorm';
 import { Photo } from '../photos/index.js';
 import { isPostgres, keyring, type Settings, type Sources } from '../store/index.js';
-import { type AddFile, archiveName, type Manifest, writeArchive } from './archive-file.js';
+import { type AddFile, addText, archiveName, type Manifest, writeArchive } from './archive-file.js';
 import { exportReadme } from './export-readme.js';
 import type { Lock } from './locks.js';
 import { makeFolder } from './make-folder.js';
@@ -58,11 +58,6 @@ async function* rowsOf(manager: EntityManager, table: EntityMetadata): AsyncGene
 function lineOf(table: EntityMetadata, row: ObjectLiteral): string {
   const values = table.columns.map((column) => [column.propertyPath, column.getEntityValue(row) ?? null]);
   return JSON.stringify(Object.fromEntries(values));
-}
-
-async function addText(add: AddFile, path: string, text: string): Promise<void> {
-  const bytes = Buffer.from(text);
-  await add(path, bytes.length, Readable.from([bytes]));
 }
 
 async function addTable(add: AddFile, manager: EntityManager, table: EntityMetadata): Promise<number> {

@@ -1,7 +1,7 @@
 export { CAUTIONS } from './cautions.js';
 export { ColourGate } from './colour-gate.js';
 export { colourGate } from './colour-rules.js';
-export { NewSkinTestDto, ReadingDto } from './dto.js';
+export { ClearanceDto, NewSkinTestDto, ReadingDto, SafetyNoteDto } from './dto.js';
 export * from './entities.js';
 export { OutsideTests } from './outside-tests.js';
 export { sameProductLine } from './product-line.js';

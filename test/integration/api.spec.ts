@@ -231,6 +231,30 @@ describe('API v1', () => {
     expect(wrong.json()['code']).toBe('SIGN_IN.REFUSED');
   });
 
+  it('takes safety notes down, lets a scalp settle, and a clearance only from the owner', async () => {
+    const client = await test.ask('stylist', 'POST', '/api/v1/clients', { givenName: 'Isaura' });
+    const path = `/api/v1/clients/${(client.body as { client: { id: string } }).client.id}`;
+    const settle = () => test.ask('stylist', 'POST', `${path}/scalp-settled`);
+    expect(await settle()).toMatchObject({ status: 409, body: { code: 'SKIN_TEST.SCALP_NOT_NOTED' } });
+    const note = { kind: 'irritated-scalp', told: 'Red along the hairline' };
+    expect((await test.ask('desk', 'POST', `${path}/safety-notes`, note)).status).toBe(403);
+    const noted = await test.ask('stylist', 'POST', `${path}/safety-notes`, note);
+    expect(noted).toMatchObject({ status: 201, body: { note: { ...note, endedAt: null } } });
+    expect(noted.body['cautions']).not.toHaveLength(0);
+    expect((await settle()).status).toBe(204);
+    const clearance = {
+      documentedOn: '2026-05-20',
+      issuedBy: 'Dr Quennell, Oxmarsh',
+      says: 'May be coloured',
+    };
+    const byStylist = await test.ask('stylist', 'POST', `${path}/medical-clearances`, clearance);
+    expect(byStylist).toMatchObject({ status: 403, body: { code: 'SKIN_TEST.OWNER_ONLY' } });
+    const byOwner = await test.ask('owner', 'POST', `${path}/medical-clearances`, clearance);
+    expect(byOwner).toMatchObject({ status: 409, body: { code: 'SKIN_TEST.NOTHING_TO_CLEAR' } });
+    const unsaid = await test.ask('stylist', 'POST', `${path}/safety-notes`, { kind: 'irritated-scalp' });
+    expect(unsaid).toMatchObject({ status: 422, body: { fields: [{ field: 'told' }] } });
+  });
+
   it('describes itself', async () => {
     const answer = await test.app.inject({ method: 'GET', url: '/api/docs-json' });
     const document = answer.json();
