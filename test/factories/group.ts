@@ -40,6 +40,8 @@ export type Group = TestSalon & {
   startWeb(port?: number): Promise<WebProcess>;
   /** Clients with a mail address. */
   addClients(count: number): Promise<string[]>;
+  /** Process ids of the web processes and workers that run now. */
+  readonly pids: () => number[];
   /** Everything that processes wrote to their standard error. */
   readonly complaints: () => string;
   close(): Promise<void>;
@@ -159,6 +161,7 @@ export async function openGroup({ webs = 2, workers = 2, isOneBox = false } = {}
     balancer,
     web,
     startWeb,
+    pids: () => [...children].flatMap(({ pid }) => pid ?? []),
     complaints: () => complaints,
     addClients: async (count) => {
       const clients = Array.from({ length: count }, (_, i) => ({
