@@ -168,7 +168,7 @@ describe('the private links in messages', () => {
     const [row] = await house.reader.manager.query(
       `SELECT "confirmedAt" FROM appointment WHERE id = '${message.appointmentId}'`,
     );
-    expect(row.confirmedAt).toBe(house.clock.now());
+    expect(Number(row.confirmedAt)).toBe(house.clock.now());
   });
 
   it('offer a freed time to those who wait; who was slower hears of it kindly, and only if she had heard', async () => {
