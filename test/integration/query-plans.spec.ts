@@ -8,10 +8,10 @@ import { DueList, ShapeWindow } from '../../src/rebooking/index.js';
 import { Dispatcher, Upkeep } from '../../src/reminders/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { CROP } from '../factories/cuts.js';
-import { GROWING, plantMany } from '../factories/many.js';
+import { APPOINTMENTS, GROWING, plantMany } from '../factories/many.js';
 import { queriesOf, scansOf } from '../factories/query-plans.js';
 
-jest.setTimeout(120_000);
+jest.setTimeout(1.2 * APPOINTMENTS);
 
 const CLIENT = '40000000-0000-7000-8000-000000000000';
 
