@@ -27,7 +27,10 @@ describe('golden drawings', () => {
     const kept = apart(readFileSync(folder + name, 'utf8'));
     const now = apart(svg);
     expect(now.words).toEqual(kept.words);
-    const farthest = now.numbers.reduce((most, value, i) => Math.max(most, Math.abs(value - kept.numbers[i]!)), 0);
+    const farthest = now.numbers.reduce(
+      (most, value, i) => Math.max(most, Math.abs(value - kept.numbers[i]!)),
+      0,
+    );
     expect(farthest).toBeLessThanOrEqual(0.2);
     expect(Buffer.byteLength(svg)).toBeLessThanOrEqual(25 * 1024);
   });

@@ -23,13 +23,23 @@ interface Case {
   readonly formula: CutFormula;
   readonly views: readonly View[];
   /** Elevation, length at the nape and top of a graduated back, whose line is read from its top. */
-  readonly graduated?: { readonly elevationDeg: number; readonly napeLengthMm: number; readonly toZMm: number };
+  readonly graduated?: {
+    readonly elevationDeg: number;
+    readonly napeLengthMm: number;
+    readonly toZMm: number;
+  };
   readonly strip?: boolean;
 }
 
 /** Level over the brow; what falls forward from the top is taken back in a curve to the sides. */
 const FRINGE = { kind: 'natural-fall', zones: ['fringe'], anchor: 'brow', belowMm: -2 } as const;
-const FACE = { kind: 'natural-fall', zones: ['top'], anchor: 'brow', belowMm: 2, dropToFaceDegrees: -60 } as const;
+const FACE = {
+  kind: 'natural-fall',
+  zones: ['top'],
+  anchor: 'brow',
+  belowMm: 2,
+  dropToFaceDegrees: -60,
+} as const;
 
 /** The fringe is cut apart from all around it. */
 const APART = [
@@ -67,7 +77,13 @@ export const CASES: Readonly<Record<string, Case>> = {
           elevationDegrees: 60,
         },
         { kind: 'natural-fall', zones: ['crown'], anchor: 'occipital', belowMm: 55 },
-        { kind: 'natural-fall', zones: ['left-side', 'right-side', 'top'], anchor: 'tragionLeft', belowMm: 42, dropToFaceDegrees: 14 },
+        {
+          kind: 'natural-fall',
+          zones: ['left-side', 'right-side', 'top'],
+          anchor: 'tragionLeft',
+          belowMm: 42,
+          dropToFaceDegrees: 14,
+        },
         FRINGE,
         FACE,
       ],
@@ -115,7 +131,13 @@ export const CASES: Readonly<Record<string, Case>> = {
           section: 'horizontal',
           elevationDegrees: 70,
         },
-        { kind: 'natural-fall', zones: ['left-side', 'right-side'], anchor: 'tragionLeft', belowMm: -14, dropToFaceDegrees: 12 },
+        {
+          kind: 'natural-fall',
+          zones: ['left-side', 'right-side'],
+          anchor: 'tragionLeft',
+          belowMm: -14,
+          dropToFaceDegrees: 12,
+        },
         { kind: 'even', zones: ['top'], lengthMm: 70 },
         { kind: 'natural-fall', zones: ['fringe'], anchor: 'brow', belowMm: -6 },
       ],
@@ -168,7 +190,10 @@ export function drawings(): Map<string, string> {
       label: weeks === 0 ? 'Today' : `${weeks} weeks`,
     }));
     const title = `${name.replaceAll('-', ' ')}: today, in 3, 5 and 8 weeks`;
-    files.set(`${name}-strip.svg`, drawStrip(frames, 'right', { id: `${name}-strip`, title, description, standalone: true }));
+    files.set(
+      `${name}-strip.svg`,
+      drawStrip(frames, 'right', { id: `${name}-strip`, title, description, standalone: true }),
+    );
   }
   return files;
 }
