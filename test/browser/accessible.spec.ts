@@ -34,24 +34,43 @@ describe('every page', () => {
     await app.close();
   });
 
-  /** Opens every place as its role and gathers what `look` finds, by the place's name. */
-  async function everywhere(
-    visitor: { scheme?: 'light' | 'dark'; size?: keyof typeof SIZES },
-    look: (page: Page) => Promise<string[]>,
-  ): Promise<Record<string, string[]>> {
-    const found: Record<string, string[]> = {};
-    for (const role of [undefined, 'stylist', 'desk', 'owner'] as const) {
-      const page = await app.visit({ ...visitor, ...(role && { role }) });
-      for (const place of places.filter((one) => one.role === role)) {
-        const answer = await page.goto(place.path);
-        const status = answer?.status() ?? 0;
-        const lines = [...(status < 500 ? [] : [`answered ${status}`]), ...(await look(page))];
-        if (lines.length > 0) found[place.name] = lines;
+  type Look = (page: Page) => Promise<string[]>;
+
+  /** What is looked at on every page, in this order: loading it costs more than looking. */
+  const looks: Readonly<Record<string, Look>> = {
+    'one first-level heading and a title of its own': async (page) => {
+      const count = await page.locator('h1').count();
+      const title = await page.title();
+      // A client's own pages bear the salon's name.
+      return count === 1 && / · (Halfinch|Nape & Lantern)$/.test(title)
+        ? []
+        : [`${count} headings, title ${title}`];
+    },
+    'no axe finding in light': (page) => findings(page),
+    'no axe finding of colours in dark': async (page) => {
+      await page.emulateMedia({ colorScheme: 'dark' });
+      const found = await findings(page, 'color-contrast', 'link-in-text-block');
+      await page.emulateMedia({ colorScheme: 'light' });
+      return found;
+    },
+    'no sideways scrolling, and targets big enough for a wet hand': async (page) => {
+      const found: string[] = [];
+      for (const [size, viewport] of Object.entries(SIZES)) {
+        await page.setViewportSize(viewport);
+        const lines = [
+          ...(await page.evaluate<string[]>(TOO_WIDE)),
+          ...(await page.evaluate<string[]>(SMALL_TARGETS)),
+        ];
+        found.push(...lines.map((line) => `${size}: ${line}`));
       }
-      await page.context().close();
-    }
-    return found;
-  }
+      return found;
+    },
+    'no axe finding with everything folded out, on a phone': async (page) => {
+      await page.setViewportSize(SIZES.phone);
+      await page.evaluate(UNFOLD);
+      return await findings(page);
+    },
+  };
 
   it('would be told what is wrong', async () => {
     const page = await app.visit();
@@ -68,43 +87,23 @@ describe('every page', () => {
     await page.context().close();
   });
 
-  it.each(['light', 'dark'] as const)(
-    'has no axe finding in %s',
-    async (scheme) => {
-      expect(await everywhere({ scheme }, findings)).toEqual({});
+  it.each([undefined, 'stylist', 'desk', 'owner'] as const)(
+    'has them all for %s',
+    async (role) => {
+      const found: Record<string, string[]> = {};
+      const page = await app.visit({ ...(role && { role }) });
+      for (const place of places.filter((one) => one.role === role)) {
+        await page.setViewportSize(SIZES.tablet);
+        const answer = await page.goto(place.path);
+        const lines = (answer?.status() ?? 0) < 500 ? [] : [`answered ${answer?.status()}`];
+        for (const [what, look] of Object.entries(looks)) {
+          lines.push(...(await look(page)).map((line) => `not "${what}": ${line}`));
+        }
+        if (lines.length > 0) found[place.name] = lines;
+      }
+      await page.context().close();
+      expect(found).toEqual({});
     },
-    240_000,
+    300_000,
   );
-
-  it('has no axe finding with everything folded out, on a phone', async () => {
-    const unfolded = async (page: Page) => {
-      await page.evaluate(UNFOLD);
-      return await findings(page);
-    };
-    expect(await everywhere({ size: 'phone' }, unfolded)).toEqual({});
-  }, 240_000);
-
-  it.each(Object.keys(SIZES) as (keyof typeof SIZES)[])(
-    'fits a %s without sideways scrolling, with targets big enough for a wet hand',
-    async (size) => {
-      const look = async (page: Page) => [
-        ...(await page.evaluate<string[]>(TOO_WIDE)),
-        ...(await page.evaluate<string[]>(SMALL_TARGETS)),
-      ];
-      expect(await everywhere({ size }, look)).toEqual({});
-    },
-    240_000,
-  );
-
-  it('shows one first-level heading and a title of its own', async () => {
-    const headings = async (page: Page) => {
-      const count = await page.locator('h1').count();
-      const title = await page.title();
-      // A client's own pages bear the salon's name.
-      return count === 1 && / · (Halfinch|Nape & Lantern)$/.test(title)
-        ? []
-        : [`${count} headings, title ${title}`];
-    };
-    expect(await everywhere({}, headings)).toEqual({});
-  }, 240_000);
 });
