@@ -31,7 +31,7 @@ export const KEPT: Readonly<Record<string, Kept>> = {
     },
     counts: [],
   },
-  appointment: { empty: { notes: '' }, counts: ['state', 'steps', 'resources'] },
+  appointment: { empty: { notes: '' }, counts: ['state', 'steps', 'resources', 'alsoServiceIds'] },
   claim: { empty: {}, counts: [] },
   booking_series: { empty: { name: '' }, counts: [] },
   visit: {
