@@ -91,6 +91,8 @@ export class Book {
       seriesId,
       // Who books her own appointment has said that she comes.
       confirmedAt: actor.role === 'client' ? now : null,
+      arrivedAt: null,
+      seatedAt: null,
     });
     requireBookable(salon.zone, startsAt, now, startField(wanted));
     requireSkills(parties);

@@ -231,10 +231,10 @@ describe('health words at rest', () => {
       expect(cut).toMatchObject({ code: 1 });
     });
 
-    it('makes a link for an owner who lost the way in, and for nobody else', async () => {
-      const { stdout } = await command('owner', ['owner@wren-tallow.example.org']);
+    it('makes a link for an owner who lost the way in, and none for a stranger', async () => {
+      const { stdout } = await command('user', ['link', 'owner@wren-tallow.example.org']);
       expect(stdout).toMatch(/\/new-password\?link=[\w-]{43}\n$/);
-      expect(await command('owner', ['desk@wren-tallow.example.org'])).toMatchObject({ code: 1 });
+      expect(await command('user', ['link', 'nobody@example.org'])).toMatchObject({ code: 1 });
     });
   });
 });
