@@ -117,6 +117,9 @@ describe('script in a text field', () => {
   );
 });
 
+/** What can be typed into. */
+const BOXES = `input${['hidden', 'checkbox', 'radio', 'file'].map((type) => `:not([type=${type}])`).join('')}, textarea`;
+
 /** Addresses that show what they were asked. */
 const REFLECTED = [
   `/sign-in?next=${encodeURIComponent(PAYLOAD)}`,
@@ -143,7 +146,7 @@ async function linksOf(page: Page): Promise<string[]> {
 async function textForms(page: Page): Promise<number[]> {
   return await page.evaluate(
     `[...document.forms].flatMap((form, i) =>
-       form.querySelector('input:not([type=hidden]):not([type=checkbox]):not([type=radio]), textarea') ? [i] : [])`,
+       form.querySelector('${BOXES}') ? [i] : [])`,
   );
 }
 
@@ -158,7 +161,7 @@ async function submitted(page: Page, index: number, done: Set<string>): Promise<
   const sent = page.waitForNavigation({ timeout: 3000 }).catch(() => undefined);
   await page.evaluate(`(() => {
     const form = document.forms[${index}];
-    for (const box of form.querySelectorAll('input:not([type=hidden]):not([type=checkbox]):not([type=radio]), textarea')) {
+    for (const box of form.querySelectorAll('${BOXES}')) {
       box.type === 'email' || box.type === 'date' || box.type === 'number' ? box.setAttribute('type', 'text') : undefined;
       box.removeAttribute('maxlength');
       box.value = ${JSON.stringify(PAYLOAD)};
