@@ -1,4 +1,5 @@
-import { cp, mkdir, mkdtemp, readdir, readFile, rm, symlink, writeFile } from 'node:fs/promises';
+import { existsSync } from 'node:fs';
+import { cp, mkdir, mkdtemp, readdir, readFile, rename, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { transform } from '@swc/core';
@@ -30,26 +31,21 @@ async function sources(root: string): Promise<string[]> {
     .filter((name) => name.endsWith('.ts') && !/\.spec\.ts$|\.d\.ts$|src\/web\/browser\//.test(name));
 }
 
-let made: Promise<string> | undefined;
-let users = 0;
-
 /**
- * The product as plain JavaScript in a temporary folder, shared by all who use it at a time. Planting the demo inside
- * Jest's own module realm takes minutes; a process of its own takes seconds and is nearer to what people run.
+ * The product as plain JavaScript in a folder that a whole test run shares. Planting the demo inside Jest's own module
+ * realm takes minutes; a process of its own takes seconds and is nearer to what people run.
  */
-export function compiledProduct(): Promise<string> {
-  users += 1;
-  made ??= compile(projectRoot());
-  return made;
-}
-
-/** The last one to go clears up. */
-export async function leaveProduct(): Promise<void> {
-  users -= 1;
-  if (users > 0 || made === undefined) return;
-  const folder = await made;
-  made = undefined;
-  await rm(folder, { recursive: true });
+export async function compiledProduct(): Promise<string> {
+  const folder = join(process.env['HALFINCH_TEST_RUN'] ?? '', 'product');
+  if (existsSync(folder)) return folder;
+  const made = await compile(projectRoot());
+  try {
+    // Whole or not at all; where another worker was first, its is as good.
+    await rename(made, folder);
+  } catch {
+    await rm(made, { recursive: true });
+  }
+  return folder;
 }
 
 async function compile(root: string): Promise<string> {

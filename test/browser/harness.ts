@@ -8,7 +8,7 @@ import { type BrowserContext, chromium, type Page } from 'playwright-core';
 import type { Planted } from '../../seed/index.js';
 import { projectRoot } from '../../src/base/index.js';
 import type { Role } from '../../src/identity/index.js';
-import { compiledProduct, leaveProduct } from './compiled.js';
+import { compiledProduct } from './compiled.js';
 import type { GuestLinks } from './guest-links.js';
 
 /** A Thursday morning in London, before the first of the demo's told stories sits down. */
@@ -105,7 +105,6 @@ export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
       const gone = once(child, 'exit');
       child.disconnect();
       await gone;
-      await leaveProduct();
       await rm(folder, { recursive: true });
     },
   };

@@ -6,7 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { Imports } from '../../src/exchange/index.js';
 import { SYSTEM } from '../../src/identity/index.js';
 import { faultsOf } from '../../src/keep/index.js';
-import { compiledProduct, leaveProduct } from '../browser/compiled.js';
+import { compiledProduct } from '../browser/compiled.js';
 import { startTestApp } from '../factories/app.js';
 import { handIn } from '../factories/exchange.js';
 import { closedFolder, everyRow, type Ran, runOperator } from '../factories/keep.js';
@@ -98,7 +98,6 @@ describe('an import that is cut short', () => {
     whole = await leftBy(undisturbed);
   }, PATIENCE_MS);
   afterAll(async () => {
-    await leaveProduct();
     await rm(folder, { recursive: true });
   });
 

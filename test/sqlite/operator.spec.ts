@@ -6,7 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import type { Command } from 'commander';
 import { operatorProgram } from '../../src/cli/program.js';
 import { faultsOf } from '../../src/keep/index.js';
-import { compiledProduct, leaveProduct } from '../browser/compiled.js';
+import { compiledProduct } from '../browser/compiled.js';
 import { closedFolder, everyRow, operateHere, type Ran, runOperator } from '../factories/keep.js';
 
 const PATIENCE_MS = 120_000;
@@ -42,7 +42,6 @@ describe("the operator's program", () => {
     backup = (JSON.parse(made.stdout) as { path: string }).path;
   }, PATIENCE_MS);
   afterAll(async () => {
-    await leaveProduct();
     await rm(folder, { recursive: true });
   });
 
