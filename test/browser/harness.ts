@@ -51,6 +51,9 @@ async function startProduct(nowIso: string, dataDir: string): Promise<{ child: C
     env: {
       PATH: process.env['PATH'],
       HALFINCH_DATA: dataDir,
+      // One key for all, so that one may start from what another planted.
+      HALFINCH_KEY: Buffer.alloc(32, 'halfinch').toString('base64'),
+      MODEL: join(process.env['HALFINCH_TEST_RUN'] ?? '', 'demo'),
       LOG_LEVEL: 'silent',
       DISPATCH_EVERY_MS: '3600000',
       NOW_MS: String(Date.parse(nowIso)),
