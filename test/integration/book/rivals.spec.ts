@@ -3,6 +3,7 @@ import { DomainError } from '../../../src/base/index.js';
 import { Appointment, Claim } from '../../../src/book/index.js';
 import { SYSTEM } from '../../../src/identity/index.js';
 import { addGuests, bookFaults, bookOf, type TestBook } from '../../factories/book.js';
+import { ON_POSTGRES } from '../../factories/database.js';
 import { makeSalon, openTestStore, type TestSalon, type TestStore } from '../../factories/salon.js';
 
 let store: TestStore;
@@ -103,16 +104,22 @@ describe('rivals for one stylist', () => {
     expect(await store.reader.manager.count(Appointment)).toBe(booked);
   });
 
-  it('faults in a book are found', async () => {
+  it('faults in a book are found, and PostgreSQL refuses them to begin with', async () => {
     const guests = await addGuests(store, place.salon.id, 2);
     for (const [i, clientId] of guests.entries()) {
       const wish = { clientId, staffId: place.mara.id, serviceId: place.fullCut.id, date: '2026-06-02' };
       await desk.book.book({ ...wish, time: i ? '11:00' : '10:00' }, SYSTEM);
     }
     const [first] = await store.reader.manager.find(Claim, { order: { startsAt: 'ASC' } });
-    await store.units.run((manager) =>
-      manager.update(Claim, { id: first!.id }, { endsAt: first!.endsAt + 3_600_000 }),
-    );
+    const spoil = () =>
+      store.units.run((manager) =>
+        manager.update(Claim, { id: first!.id }, { endsAt: first!.endsAt + 3_600_000 }),
+      );
+    if (ON_POSTGRES) {
+      await expect(spoil()).rejects.toThrow('claim_one_client_a_stylist');
+      await store.sources.writer.query('ALTER TABLE claim DROP CONSTRAINT claim_one_client_a_stylist');
+    }
+    await spoil();
     expect(await bookFaults(store)).toMatchObject([
       { fault: 'stylist twice' },
       { fault: 'holds other than its steps' },
