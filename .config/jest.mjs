@@ -30,6 +30,23 @@ export const project = {
   testTimeout: 30_000,
 };
 
+// Everything that touches the database, once more on PostgreSQL.
+const postgres = {
+  ...project,
+  displayName: 'postgres',
+  testMatch: ['<rootDir>/test/{integration,security,group}/**/*.spec.ts'],
+  setupFiles: ['<rootDir>/.config/test-on-postgres.mjs'],
+  globalSetup: '<rootDir>/.config/test-run-postgres.mjs',
+  globalTeardown: '<rootDir>/.config/test-run-end.mjs',
+};
+
+/** Where the databases differ most: schema, units of work, who may hold what, several processes. */
+const CORE = [
+  'book/{book,migration,rivals,sequences,steps}',
+  'rebooking/series',
+  '{audit,export,links,query-plans,reminders-dispatch,reminders-drivers,schema,store,waiting}',
+];
+
 const PROJECTS = {
   sqlite: {
     ...project,
@@ -40,18 +57,17 @@ const PROJECTS = {
     globalSetup: '<rootDir>/.config/test-run.mjs',
     globalTeardown: '<rootDir>/.config/test-run-end.mjs',
   },
-  // Everything that touches the database, once more on PostgreSQL.
-  postgres: {
-    ...project,
-    displayName: 'postgres',
-    testMatch: ['<rootDir>/test/{integration,security,group}/**/*.spec.ts'],
-    setupFiles: ['<rootDir>/.config/test-on-postgres.mjs'],
-    globalSetup: '<rootDir>/.config/test-run-postgres.mjs',
-    globalTeardown: '<rootDir>/.config/test-run-end.mjs',
+  postgres,
+  'postgres-core': {
+    ...postgres,
+    testMatch: [
+      '<rootDir>/test/group/*.spec.ts',
+      ...CORE.map((names) => `<rootDir>/test/integration/${names}.spec.ts`),
+    ],
   },
 };
 
-/** TEST_STORES names the databases to test on; one alone is quicker while working. */
+/** TEST_STORES names what to test on; one alone is quicker while working. */
 const stores = (process.env.TEST_STORES ?? 'sqlite').split(',');
 
 export default {
