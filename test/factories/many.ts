@@ -11,7 +11,7 @@ export type Many = {
 };
 
 /** 1,000,000 takes minutes to write: for a long run. */
-export const APPOINTMENTS = Number(process.env['APPOINTMENTS'] ?? 100_000);
+export const APPOINTMENTS = Number(process.env['APPOINTMENTS'] ?? 40_000);
 /** Two thousand appointments each. */
 const SALONS = APPOINTMENTS / 2_000;
 const DAY_MS = 86_400_000;
