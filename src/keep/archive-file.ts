@@ -144,6 +144,9 @@ export function damaged(what: string): DomainError {
   );
 }
 
+const UNSOUND =
+  'its encryption or its packing does not hold (an encrypted file that was cut short says so too).';
+
 /** What zlib, tar and age say of a file that is not whole. */
 function plainly(error: unknown): unknown {
   if (error instanceof DomainError) return error;
@@ -155,11 +158,16 @@ function plainly(error: unknown): unknown {
       message,
     )
   ) {
-    return damaged(
-      'its encryption or its packing does not hold (an encrypted file that was cut short says so too).',
-    );
+    return damaged(UNSOUND);
   }
   return error;
+}
+
+/** What is wrong with an encrypted file's head, whose reader has many words for it; trouble of the disk stays what it is. */
+function plainlyOfHead(error: unknown): unknown {
+  const told = plainly(error);
+  if (told instanceof DomainError || (told instanceof Error && 'errno' in told)) return told;
+  return damaged(UNSOUND);
 }
 
 async function startOf(path: string): Promise<Buffer> {
@@ -239,7 +247,11 @@ export async function readArchive<M extends Manifest>(
   let manifest: Manifest | undefined;
   const raw = createReadStream(path);
   try {
-    const plain = encrypted ? await unlocked(raw, opening) : raw;
+    const plain = encrypted
+      ? await unlocked(raw, opening).catch((error: unknown) => {
+          throw plainlyOfHead(error);
+        })
+      : raw;
     const extract = tar.extract();
     const flowing = pipeline(plain, createGunzip(), extract);
     const reading = (async () => {

@@ -206,6 +206,12 @@ describe('backups', () => {
         }),
         { numRuns: 8 },
       );
+      // The head of an age file is text that its reader takes apart in many ways.
+      for (let at = 0; whole === sealed && at < 200; at += 1) {
+        const hurt = Buffer.from(bytes);
+        hurt[at]! ^= 8;
+        expect(await check(hurt)).toBe(true);
+      }
       for (const code of codes)
         expect(code).toMatch(/^KEEP\.(CUT_SHORT|DAMAGED|NOT_AN_ARCHIVE|WRONG_KEY|KEY_NEEDED)$/);
     }
