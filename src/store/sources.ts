@@ -33,7 +33,7 @@ const MIGRATING = {
 /** Names the lock under which one process at a time brings the schema up to date ("halfinch", any fixed number). */
 const MIGRATION_LOCK = 4_180_001;
 
-/** TypeORM asks sqlite3 for a stack trace with every statement (`verbose`): a third of a request's time. Not here. */
+/** TypeORM asks sqlite3 for a stack trace with every statement (`verbose`), which only costs time here. */
 const driver = { ...sqlite3, verbose: () => sqlite3 };
 
 /** Whether `database` is the address of a PostgreSQL server; else it is the path of an SQLite file. */
