@@ -8,6 +8,7 @@ import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { checkedFields } from './checked-fields.js';
 import { ClientChangeDto, ConsentDto, NewClientDto } from './dto.js';
 import { type Channel, Client, Consent, type Purpose } from './entities.js';
+import { newClient } from './intake.js';
 import { mayAct } from './may-act.js';
 import { type PossibleDouble, possibleDoubles } from './possible-doubles.js';
 import { searchClients } from './search.js';
@@ -56,18 +57,7 @@ export class Clients {
     const now = this.clock.now();
     const salon = await salonOf(manager, salonId);
     const fields = await checkedFields(manager, salon, given, now);
-    const client = manager.create(Client, {
-      familyName: '',
-      knownAs: null,
-      phone: null,
-      notes: '',
-      healthNotes: '',
-      ...fields,
-      id: newId(),
-      salonId,
-      addedAt: now,
-    });
-    client.searchText = searchTextOf(client);
+    const client = newClient(manager, salonId, fields, now);
     await manager.insert(Client, client);
     await this.audit.record(manager, actor, {
       action: 'client.add',
