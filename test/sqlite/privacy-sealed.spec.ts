@@ -1,8 +1,6 @@
-import { execFile } from 'node:child_process';
 import { copyFile, mkdir, mkdtemp, readFile, rm, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { promisify } from 'node:util';
 import { afterAll, beforeAll, beforeEach, describe, expect, it, jest } from '@jest/globals';
 import fc from 'fast-check';
 import { MIGRATIONS } from '../../migrations/index.js';
@@ -13,12 +11,11 @@ import { keyFrom, newKeyText, openSources, readKeyFile, writeKeyFile } from '../
 import { Keyring } from '../../src/store/keyring.js';
 import { compiledProduct } from '../browser/compiled.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
+import { runOperator } from '../factories/keep.js';
 import { MARKS, type Marked, plantMarked } from '../factories/security.js';
 
 // The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
 jest.setTimeout(120_000);
-
-const run = promisify(execFile);
 
 describe('sealing words', () => {
   const ring = (text = newKeyText()) => {
@@ -146,10 +143,8 @@ describe('health words at rest', () => {
       writeKeyFile(join(data, 'keys/health.key'), readKeyFile(join(file, '../keys/health.key')));
     });
 
-    const command = async (script: string, args: string[], env: Record<string, string> = {}) =>
-      await run(process.execPath, [join(product, 'src/cli/halfinch.js'), script, ...args], {
-        env: { PATH: process.env['PATH'], HALFINCH_DATA: data, ...env },
-      }).catch((error: { stdout: string; stderr: string; code: number }) => error);
+    const command = (script: string, args: string[], env: Record<string, string> = {}) =>
+      runOperator(product, [script, ...args], { env: { HALFINCH_DATA: data, ...env } });
 
     const healthNotes = async (key?: string): Promise<string> => {
       const sources = await openSources(join(data, 'halfinch.sqlite'), ENTITIES, MIGRATIONS, {
