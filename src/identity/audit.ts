@@ -1,13 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { Clock } from '../base/index.js';
-import { isPostgres, newId } from '../store/index.js';
+import { newId } from '../store/index.js';
 import type { Actor } from './actor.js';
 import { auditHash } from './audit-chain.js';
 import { AuditEntry } from './entities.js';
-
-/** Any number that nobody else locks: entries are chained one after the other. */
-const CHAIN_LOCK = 4_812_021;
 
 export type AuditFact = {
   /** Room and verb, such as 'client.change'. */
@@ -22,11 +19,11 @@ export type AuditFact = {
 export class Audit {
   constructor(private readonly clock: Clock) {}
 
-  /** Writes the entry in the caller's transaction: an act that is rolled back leaves no trace of having happened. */
+  /**
+   * Writes the entry in the caller's unit of work, of which there is one at a time: so entries are chained one after the
+   * other, and an act that is rolled back leaves no trace of having happened.
+   */
   async record(manager: EntityManager, actor: Actor, fact: AuditFact): Promise<void> {
-    if (isPostgres(manager)) {
-      await manager.query('SELECT pg_advisory_xact_lock($1)', [CHAIN_LOCK]);
-    }
     const last = await manager
       .createQueryBuilder(AuditEntry, 'entry')
       .select(['entry.number AS number', 'entry.hash AS hash'])

@@ -1,10 +1,9 @@
 import type { EntityManager, EntityTarget, FindOptionsWhere } from 'typeorm';
 import { DomainError } from '../base/index.js';
 import type { EditableRow } from './columns.js';
-import { isPostgres } from './dialect.js';
 
 /**
- * Loads a row inside a unit of work so that it may be changed and saved.
+ * Loads a row inside a unit of work, of which there is one at a time, so that it may be changed and saved.
  * Throws `<code>.NOT_FOUND`, or `<code>.STALE` when `version` is given and somebody saved since it was read.
  */
 export async function loadForEdit<T extends EditableRow>(
@@ -14,10 +13,7 @@ export async function loadForEdit<T extends EditableRow>(
   what: { readonly code: string; readonly name: string },
   version?: number,
 ): Promise<T> {
-  const row = await manager.findOne(entity, {
-    where: { id } as FindOptionsWhere<T>,
-    ...(isPostgres(manager) && { lock: { mode: 'pessimistic_write' as const } }),
-  });
+  const row = await manager.findOneBy(entity, { id } as FindOptionsWhere<T>);
   if (!row) throw DomainError.notFound(`${what.code}.NOT_FOUND`, what.name);
   if (version !== undefined && row.version !== version) {
     throw new DomainError(

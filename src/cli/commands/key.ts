@@ -18,6 +18,7 @@ import {
   type Settings,
   sealAnew,
   sealFilesAnew,
+  UnitOfWork,
   writeKeyFile,
 } from '../../store/index.js';
 import { acts, shows, type Told } from '../told.js';
@@ -30,7 +31,7 @@ async function transaction(
 ): Promise<number> {
   const writer = await openWriter(database, ENTITIES, MIGRATIONS, pool);
   try {
-    const count = await writer.transaction(work);
+    const count = await new UnitOfWork(writer).run(work);
     // The old words would live on in the write-ahead log.
     if (!isPostgres(writer)) await writer.query('PRAGMA wal_checkpoint(TRUNCATE)');
     return count;
