@@ -25,15 +25,14 @@ export function blendZones(
     let cut = 0;
     for (let other = 0; other < COUNT; other++) {
       const w = width[own * COUNT + other]!;
-      if (w === 0) continue;
-      const j = nearest[i * COUNT + other]!;
-      if (j < 0) continue;
       // The first row stands half a spacing off the border, on either side.
       const off = Math.max(0, distanceMm[i * COUNT + other]! - 1.5 * spacingMm);
+      // Too far off, without a neighbour there, or disconnected.
       if (off >= w) continue;
+      const j = nearest[i * COUNT + other]!;
       const facing = nearest[j * COUNT + own]!;
       const jump = before[facing]! - before[j]! - distanceMm[j * COUNT + own]!;
-      if (jump > 0) cut = Math.max(cut, jump * (1 - off / w));
+      cut = Math.max(cut, jump * (1 - off / w));
     }
     if (cut > 0 && !untouched(i)) lengthMm[i] = before[i]! - cut;
   }

@@ -62,6 +62,5 @@ function otherSide<T extends Held | OverDirection['towards']>(side: T): T {
 function mirrorAnchor(anchor: Anchor): Anchor {
   if (typeof anchor !== 'string') return { x: -anchor.x, y: anchor.y, z: anchor.z };
   if (anchor.endsWith('Left')) return anchor.replace('Left', 'Right') as LandmarkName;
-  if (anchor.endsWith('Right')) return anchor.replace('Right', 'Left') as LandmarkName;
-  return anchor;
+  return anchor.replace('Right', 'Left') as LandmarkName;
 }

@@ -1,4 +1,4 @@
-import { fallDirection, type Head, stepAlongFall, type Vec3 } from '../head/index.js';
+import { fallDirection, type Head, type Surface, stepAlongFall, type Vec3 } from '../head/index.js';
 import { guideLineZ } from './guide-line.js';
 import type { Neighbours } from './neighbours.js';
 
@@ -39,6 +39,7 @@ const MOST_STEPS = 400;
 
 const normal: Vec3 = new Float64Array(3);
 const way: Vec3 = new Float64Array(3);
+const heading: Vec3 = new Float64Array(3);
 
 /** Runs from every root down to the guide line (`sign` 1) or up to the whorl, the parting or the front (-1). */
 export function runsOf(head: Head, neighbours: Neighbours, sign: 1 | -1): Runs {
@@ -121,47 +122,36 @@ export function runsOf(head: Head, neighbours: Neighbours, sign: 1 | -1): Runs {
     start[i] = zones.length;
     at.set(roots.position.subarray(3 * i, 3 * i + 3));
     let zone = roots.zone[i]!;
-    let lastX = 0;
-    let lastY = 0;
-    let lastZ = 0;
     for (let step = 0; zone >= 0; step++) {
       from.set(at);
-      stepAlongFall(surface, comb, at, stepMm, step < COMBED_STEPS);
-      const dx = at[0]! - from[0]!;
-      const dy = at[1]! - from[1]!;
-      const dz = at[2]! - from[2]!;
-      // Against the fall the way ends where strands part: the step turns round.
-      const turned = sign < 0 && dx * lastX + dy * lastY + dz * lastZ < 0;
-      if (turned || step === MOST_STEPS) {
-        close(zone, from, -1);
+      const combed = step < COMBED_STEPS;
+      stepAlongFall(surface, comb, at, stepMm, combed);
+      const ends = (sign < 0 && backToParting(head, from, stepMm, combed, at)) || step === MOST_STEPS - 1;
+      const next = kindAt(at);
+      if (next === zone) walk(from[0]!, from[1]!, from[2]!, at[0]!, at[1]!, at[2]!);
+      else {
+        const dx = at[0]! - from[0]!;
+        const dy = at[1]! - from[1]!;
+        const dz = at[2]! - from[2]!;
+        let inside = 0;
+        let outside = 1;
+        for (let k = 0; k < 7; k++) {
+          const t = (inside + outside) / 2;
+          surface.project(from[0]! + t * dx, from[1]! + t * dy, from[2]! + t * dz, border);
+          if (kindAt(border) === zone) inside = t;
+          else outside = t;
+        }
+        surface.project(from[0]! + outside * dx, from[1]! + outside * dy, from[2]! + outside * dz, border);
+        walk(from[0]!, from[1]!, from[2]!, border[0]!, border[1]!, border[2]!);
+        close(zone, border, next);
+        if (next >= 0) walk(border[0]!, border[1]!, border[2]!, at[0]!, at[1]!, at[2]!);
+        zone = next;
+      }
+      if (ends && zone >= 0) {
+        close(zone, at, -1);
         break;
       }
-      lastX = dx;
-      lastY = dy;
-      lastZ = dz;
-      const next = kindAt(at);
-      if (next === zone) {
-        walk(from[0]!, from[1]!, from[2]!, at[0]!, at[1]!, at[2]!);
-        continue;
-      }
-      let inside = 0;
-      let outside = 1;
-      for (let k = 0; k < 7; k++) {
-        const t = (inside + outside) / 2;
-        surface.project(from[0]! + t * dx, from[1]! + t * dy, from[2]! + t * dz, border);
-        if (kindAt(border) === zone) inside = t;
-        else outside = t;
-      }
-      surface.project(from[0]! + outside * dx, from[1]! + outside * dy, from[2]! + outside * dz, border);
-      walk(from[0]!, from[1]!, from[2]!, border[0]!, border[1]!, border[2]!);
-      close(zone, border, next);
-      if (next >= 0) walk(border[0]!, border[1]!, border[2]!, at[0]!, at[1]!, at[2]!);
-      zone = next;
     }
-    arc = 0;
-    flat = 0;
-    sampleArc = [];
-    sampleDip = [];
   }
   start[roots.count] = zones.length;
   const dipArray = Float64Array.from(dips);
@@ -178,6 +168,35 @@ export function runsOf(head: Head, neighbours: Neighbours, sign: 1 | -1): Runs {
     share: Float64Array.from(share),
     onwardMm: Float64Array.from(onward),
   };
+}
+
+/**
+ * True where the way against the fall ends in the step that led from `from` to `at`, because strands part there; then
+ * `at` is moved back to the parting, which is found to 1/128 of the step.
+ */
+function backToParting(head: Head, from: Vec3, stepMm: number, combed: boolean, at: Vec3): boolean {
+  const { surface, comb } = head;
+  fallDirection(surface, comb, at[0]!, at[1]!, at[2]!, way, combed);
+  const along = way[0]! * (at[0]! - from[0]!) + way[1]! * (at[1]! - from[1]!) + way[2]! * (at[2]! - from[2]!);
+  // Hair falls the way the step led: it has passed the parting, or, having it under its middle, has turned round.
+  if (along <= 0) return false;
+  fallDirection(surface, comb, from[0]!, from[1]!, from[2]!, heading, combed);
+  let before = 0;
+  let beyond = 1;
+  for (let k = 0; k < 7; k++) {
+    const t = (before + beyond) / 2;
+    towards(surface, from, t * stepMm, at);
+    fallDirection(surface, comb, at[0]!, at[1]!, at[2]!, way, combed);
+    if (way[0]! * heading[0]! + way[1]! * heading[1]! + way[2]! * heading[2]! > 0) before = t;
+    else beyond = t;
+  }
+  towards(surface, from, before * stepMm, at);
+  return true;
+}
+
+/** Writes the surface point `mm` from `from` along `heading`. */
+function towards(surface: Surface, from: Vec3, mm: number, out: Vec3): void {
+  surface.project(from[0]! + mm * heading[0]!, from[1]! + mm * heading[1]!, from[2]! + mm * heading[2]!, out);
 }
 
 /** Radians by which the surface normal dips below the horizontal; 0 on the neck, negative above the equator. */
@@ -204,8 +223,11 @@ function gauss(mm: readonly number[], dip: readonly number[]): number[] {
     const offset = target - before - mm[piece]! / 2;
     const other = offset < 0 ? piece - 1 : piece + 1;
     const known = dip[other];
-    const gap = known === undefined ? 0 : (mm[piece]! + mm[other]!) / 2;
-    out.push(dip[piece]! + (known === undefined ? 0 : ((known - dip[piece]!) * Math.abs(offset)) / gap));
+    out.push(
+      known === undefined
+        ? dip[piece]!
+        : dip[piece]! + ((known - dip[piece]!) * 2 * Math.abs(offset)) / (mm[piece]! + mm[other]!),
+    );
   }
   for (const weight of WEIGHTS) out.push(weight * whole);
   return out;

@@ -35,19 +35,21 @@ export function tautString(
   wx /= near;
   wy /= near;
   wz /= near;
-  const cos = Math.max(-1, Math.min(1, ux * wx + uy * wy + uz * wz));
-  const angle = Math.acos(cos);
+  // The way from u square to it, towards w: as long as the sine of the angle between them. An arc cosine would keep
+  // but half the digits where the root lies straight behind the head.
+  const cos = ux * wx + uy * wy + uz * wz;
+  let vx = wx - cos * ux;
+  let vy = wy - cos * uy;
+  let vz = wz - cos * uz;
+  const sin = Math.sqrt(vx * vx + vy * vy + vz * vz);
+  const angle = Math.atan2(sin, cos);
   const leave = far > 1 ? Math.acos(1 / far) : 0;
   const land = angle - (near > 1 ? Math.acos(1 / near) : 0);
   if (land <= leave + 1e-12) return chord;
-  const sin = Math.sin(angle);
-  let vx: number;
-  let vy: number;
-  let vz: number;
   if (sin > 1e-9) {
-    vx = (wx - cos * ux) / sin;
-    vy = (wy - cos * uy) / sin;
-    vz = (wz - cos * uz) / sin;
+    vx /= sin;
+    vy /= sin;
+    vz /= sin;
   } else {
     // Straight through the centre: any plane will do; take one that is not degenerate.
     const k = Math.abs(ux) < 0.9 ? 1 : 0;

@@ -114,7 +114,8 @@ export function cutTravelling(
     const mean = bordersMm / borders;
     for (const i of strays) {
       const at = i * ZONES.length + guideZone;
-      const close = nearest[at]! < 0 ? 0 : 1 - distanceMm[at]! / (BORDER_MM * scalp.head.scale);
+      // Infinitely far off where there is none near.
+      const close = 1 - distanceMm[at]! / (BORDER_MM * scalp.head.scale);
       const guide = close > 0 ? mean + close * (lengthMm[nearest[at]!]! - mean) : mean;
       out[i] = out[i]! + guide - zoneGuideMm;
     }

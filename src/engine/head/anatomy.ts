@@ -1,3 +1,5 @@
+import { alongPolyline } from './polyline.js';
+
 /**
  * The mean head in mm: cranium ellipsoid 150 broad and 190 long (women's means 147.8 and 189.8, ANSUR II 2012),
  * apex 90 above its centre. Everything here is scaled to the client's circumference.
@@ -37,14 +39,6 @@ export const SIDE_WHORL_X_MM = 15;
 
 /** Height in mm of the hairline of the mean head at `azDegrees` from the front, either side. */
 export function meanHairlineZ(azDegrees: number): number {
-  let az = Math.abs(azDegrees) % 360;
-  if (az > 180) az = 360 - az;
-  for (let i = 1; i < HAIRLINE.length; i++) {
-    const [az1, z1] = HAIRLINE[i]!;
-    if (az <= az1) {
-      const [az0, z0] = HAIRLINE[i - 1]!;
-      return z0 + ((z1 - z0) * (az - az0)) / (az1 - az0);
-    }
-  }
-  return HAIRLINE[HAIRLINE.length - 1]![1];
+  const az = Math.abs(azDegrees) % 360;
+  return alongPolyline(HAIRLINE, az > 180 ? 360 - az : az);
 }

@@ -40,7 +40,7 @@ export function fallDirection(
   // Straight down, flattened on the surface: -z + n_z n, whose length is the slope.
   let dx = slope > 1e-9 ? (nx * nz) / slope : 0;
   let dy = slope > 1e-9 ? (ny * nz) / slope : 1;
-  let dz = slope > 1e-9 ? -slope : 0;
+  let dz = -slope;
   const k = combed ? smoothstep((nz - 0.25) / 0.5) : 0;
   if (k > 0) {
     const s = pattern.scale;

@@ -1,7 +1,8 @@
 import { describe, expect, it } from '@jest/globals';
-import { Geodesic } from 'geographiclib-geodesic';
+import geographiclib from 'geographiclib-geodesic';
 import { ellipseArc } from './ellipse.js';
 
+const { Geodesic } = geographiclib;
 const QUARTER = Math.PI / 2;
 
 describe('ellipseArc', () => {
@@ -42,5 +43,7 @@ describe('ellipseArc', () => {
     const whole = ellipseArc(75, 95, 0.2, 2.9);
     expect(ellipseArc(75, 95, 0.2, 1.1) + ellipseArc(75, 95, 1.1, 2.9)).toBeCloseTo(whole, 9);
     expect(ellipseArc(75, 95, 2.9, 0.2)).toBeCloseTo(-whole, 9);
+    // Across t = 0 the curve is its own mirror image.
+    expect(ellipseArc(50, 100, -1.5, 1.5)).toBeCloseTo(2 * ellipseArc(50, 100, 0, 1.5), 6);
   });
 });

@@ -133,11 +133,11 @@ function meanWhorl(options: HeadOptions, scale: number, mean: CraniumSurface): P
   requireNumber(x, 'whorlAtMm.x', -CRANIUM.a, CRANIUM.a);
   requireNumber(y, 'whorlAtMm.y', -CRANIUM.b, CRANIUM.b);
   const up = 1 - (x / CRANIUM.a) ** 2 - (y / CRANIUM.b) ** 2;
-  const z = up > 0 ? CRANIUM.c * Math.sqrt(up) : 0;
+  const z = CRANIUM.c * Math.sqrt(Math.max(0, up));
   const normal: Vec3 = new Float64Array(3);
   mean.normal(x, y, z, normal);
   // Lower down, hair combed up off the whorl would stand against hair falling: there is no such pattern.
-  if (!(up > 0) || normal[2]! < Math.SQRT1_2) {
+  if (normal[2]! < Math.SQRT1_2) {
     throw new EngineError(
       'ENGINE.OUT_OF_RANGE',
       'whorlAtMm',

@@ -29,7 +29,8 @@ const normal: Vec3 = new Float64Array(3);
 export function scalpLattice(surface: Surface, wanted: number): Lattice {
   const ladder = areaLadder(surface);
   const trial = halfLattice(surface, ladder, 4096);
-  return halfLattice(surface, ladder, Math.max(8, Math.round((wanted / trial.count) * 4096)));
+  // Also where nothing grows the lattice must end.
+  return halfLattice(surface, ladder, Math.max(8, Math.round((wanted / Math.max(1, trial.count)) * 4096)));
 }
 
 /** Area element dA / (du dz) at the ellipse parameter u and height z, writing the direction's normal. */

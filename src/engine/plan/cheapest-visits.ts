@@ -75,7 +75,6 @@ export function cheapestVisits(problem: VisitProblem): CheapestVisits | null {
   const { groups, holds } = groupZones(problem);
   const bundles = bundlesOf(problem, groups);
   const capped = (day: number) => Math.min(day, problem.horizon);
-  const days = problem.days.filter((day) => day <= problem.horizon);
   let labels: Label[] = [
     {
       deadlines: [
@@ -90,8 +89,8 @@ export function cheapestVisits(problem: VisitProblem): CheapestVisits | null {
       before: null,
     },
   ];
-  days.forEach((day, i) => {
-    const needed = Math.min(days[i + 1] ?? problem.horizon, problem.horizon);
+  problem.days.forEach((day, i) => {
+    const needed = Math.min(problem.days[i + 1] ?? problem.horizon, problem.horizon);
     const next: Label[] = [];
     for (const label of labels) {
       const forced = bits(label.deadlines.map((deadline) => deadline < needed));
@@ -167,7 +166,7 @@ function bundlesOf(problem: VisitProblem, groups: readonly number[][]): Bundle[]
     ]);
   }
   const cheapest = new Map<number, Bundle>();
-  for (const bundle of [...all, ...sets.filter(({ covers }) => covers !== 0)]) {
+  for (const bundle of [...all, ...sets]) {
     const other = cheapest.get(bundle.covers);
     const better =
       other === undefined ||

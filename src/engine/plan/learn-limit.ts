@@ -25,6 +25,8 @@ const JUST_MM = 3;
 const HOUSE_DOUBT = 0.25;
 /** Tastes move: a limit never becomes surer than this part of itself. */
 const LEAST_DOUBT = 0.05;
+/** A ratio of lengths lies above 0, and is kept to two decimals. */
+const LEAST_RATIO = 0.01;
 
 /**
  * Moves a client's limit by what the stylist saw on arrival.
@@ -106,7 +108,7 @@ function sizeOf(limit: HoldLimit): number {
 function withBelief(limit: HoldLimit, value: number, sd: number): HoldLimit {
   switch (limit.kind) {
     case 'contrast':
-      return { ...limit, value, sd };
+      return { ...limit, value: limit.by === 'ratio' ? Math.max(LEAST_RATIO, value) : value, sd };
     case 'weight-line':
       return limit.allowanceMm === undefined
         ? { ...limit, dropMm: Math.max(0, value), sdMm: sd }

@@ -64,7 +64,7 @@ export interface ZoneLeft {
 
 /** The zone a limit is judged at. */
 export function limitZone(limit: HoldLimit): Zone {
-  return limit.kind === 'root-band' ? (limit.zone ?? 'top') : limit.zone;
+  return limit.zone ?? 'top';
 }
 
 const LANDMARK_NAMES: Readonly<Record<string, string>> = {
@@ -87,9 +87,11 @@ export function limitInWords(limit: HoldLimit): string {
     case 'longer-than':
       return `${name} is longer than ${mm(limit.mm)}`;
     case 'contrast':
-      return limit.by === 'difference'
-        ? `${name} is no longer ${mm(limit.value)} shorter than the ${zoneName(limit.against)}`
-        : `the ${zoneName(limit.against)} is no longer ${Number(limit.value.toFixed(2))} times as long as ${name}`;
+      if (limit.by === 'ratio')
+        return `the ${zoneName(limit.against)} is no longer ${Number(limit.value.toFixed(2))} times as long as ${name}`;
+      return limit.value < 0
+        ? `${name} is more than ${mm(-limit.value)} longer than the ${zoneName(limit.against)}`
+        : `${name} is no longer ${mm(limit.value)} shorter than the ${zoneName(limit.against)}`;
     case 'landmark':
       return `${name} reaches the ${landmarkName(limit.landmark)}`;
     case 'weight-line':

@@ -95,7 +95,7 @@ export function planTidies(input: TidiesInput): TidiesPlan {
   );
   const firstDay = days[0];
   if (firstDay === undefined) throw inTheWay(holds);
-  const sinceCut = holds.map((hold) => daysBetween(cutOn(input, hold.zone), input.from));
+  const sinceCut = holds.map((hold) => daysBetween(leftOf(input, hold.zone).cutOn, input.from));
   const deadlines = holds.map((hold, i) => hold.holdDays - (sinceCut[i] ?? 0));
   const fullDeadline = fullEveryDays - daysBetween(input.lastFullOn, input.from);
   const services = [
@@ -150,12 +150,18 @@ export function planTidies(input: TidiesInput): TidiesPlan {
   };
 }
 
-function cutOn(input: TidiesInput, zone: Zone): string {
-  return input.zones.find((left) => left.zone === zone)?.cutOn ?? input.lastFullOn;
+/** What a zone was left at: every zone that holds for so many days has one, see {@link zoneHolds}. */
+function leftOf(input: TidiesInput, zone: Zone): TidiesInput['zones'][number] {
+  return input.zones.find((left) => left.zone === zone) as TidiesInput['zones'][number];
+}
+
+/** The zone that holds shortest, the first of equals. */
+function tightestOf(holds: readonly ZoneHold[]): ZoneHold {
+  return holds.reduce((a, b) => (b.holdDays < a.holdDays ? b : a));
 }
 
 function inTheWay(holds: readonly ZoneHold[]): EngineError {
-  const shortest = holds.reduce((a, b) => (b.holdDays < a.holdDays ? b : a));
+  const shortest = tightestOf(holds);
   return new EngineError(
     'ENGINE.IMPOSSIBLE',
     'allowed',
@@ -163,24 +169,23 @@ function inTheWay(holds: readonly ZoneHold[]): EngineError {
   );
 }
 
+/** What the totals look at. */
+type Cut = Pick<PlannedCut, 'on' | 'zones' | 'price' | 'minutes'>;
+
 function totals(
   input: TidiesInput,
   holds: readonly ZoneHold[],
-  cuts: readonly PlannedCut[],
+  cuts: readonly Cut[],
   end: string,
 ): PlanTotals {
   const reach = holds.map(({ zone, limit, growthMmPerDay }): ZoneReach => {
-    const dates = [
-      cutOn(input, zone),
-      ...cuts.filter((cut) => cut.zones.includes(zone)).map((cut) => cut.on),
-      end,
-    ];
+    const left = leftOf(input, zone);
+    const dates = [left.cutOn, ...cuts.filter((cut) => cut.zones.includes(zone)).map((cut) => cut.on), end];
     const uncutDays = Math.max(...dates.slice(1).map((date, i) => daysBetween(dates[i] as string, date)));
-    const leftMm = input.zones.find((left) => left.zone === zone)?.leftMm ?? 0;
     const grownMm = growthMmPerDay * uncutDays;
-    return { zone, limit, uncutDays, grownMm, longestMm: leftMm + grownMm };
+    return { zone, limit, uncutDays, grownMm, longestMm: left.leftMm + grownMm };
   });
-  const sum = (value: (cut: PlannedCut) => number) => cuts.reduce((total, cut) => total + value(cut), 0);
+  const sum = (value: (cut: Cut) => number) => cuts.reduce((total, cut) => total + value(cut), 0);
   return { visits: cuts.length, price: sum((cut) => cut.price), minutes: sum((cut) => cut.minutes), reach };
 }
 
@@ -191,18 +196,11 @@ function habitTotals(
   everyDays: number,
 ): PlanTotals & { pastLimit: readonly Zone[] } {
   const step = Math.round(requireNumber(everyDays, 'habitEveryDays', 1, 730));
-  const cuts: PlannedCut[] = [];
+  const cuts: Cut[] = [];
   const zones = input.zones.map(({ zone }) => zone);
   const first = addDays(input.lastFullOn, step);
   for (let on = first < input.from ? input.from : first; on <= end; on = addDays(on, step)) {
-    cuts.push({
-      on,
-      kind: 'full',
-      services: [input.full.name],
-      zones,
-      price: input.full.price,
-      minutes: input.full.minutes,
-    });
+    cuts.push({ on, zones, price: input.full.price, minutes: input.full.minutes });
   }
   const all = totals(input, holds, cuts, end);
   const pastLimit = holds.flatMap(({ zone, holdDays }) =>
@@ -217,9 +215,9 @@ function inWords(
   holds: readonly ZoneHold[],
   horizon: number,
 ): string {
-  const tightest = holds.reduce((a, b) => (b.holdDays < a.holdDays ? b : a));
-  const reach = plan.reach.find(({ zone }) => zone === tightest.zone);
-  const kept = `the ${zoneName(tightest.zone)} never past ${(reach?.longestMm ?? 0).toFixed(0)} mm`;
+  const { zone } = tightestOf(holds);
+  const longestMm = Math.max(...plan.reach.flatMap((reach) => (reach.zone === zone ? reach.longestMm : [])));
+  const kept = `the ${zoneName(zone)} never past ${longestMm.toFixed(0)} mm`;
   const span = horizon % 7 === 0 ? `${horizon / 7} weeks` : `${horizon} days`;
   const visits = plan.visits === 1 ? '1 visit' : `${plan.visits} visits`;
   if (habit === null) return `${visits} in ${span}, ${kept}.`;

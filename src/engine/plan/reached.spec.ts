@@ -41,4 +41,51 @@ describe('reachedOf', () => {
       expect.objectContaining({ field: 'now' }),
     );
   });
+
+  it.each<[string, () => unknown]>([
+    ['bandMm The width of the root band', () => reachedOf({ kind: 'root-band', mm: 15 }, left, now)],
+    [
+      'now The present length of the top',
+      () => reachedOf({ kind: 'longer-than', zone: 'top', mm: 9 }, left, now),
+    ],
+    [
+      'now The present length of the back',
+      () =>
+        reachedOf(
+          { kind: 'contrast', zone: 'nape', against: 'back', by: 'ratio', value: 3 },
+          left,
+          now.slice(0, 1),
+        ),
+    ],
+    [
+      'left The length the nape was left at',
+      () => reachedOf({ kind: 'grown-by', zone: 'nape', mm: 9 }, left.slice(1), now),
+    ],
+  ])('asks for what it needs: %s', (fieldAndWhat, ask) => {
+    const [field = '', ...what] = fieldAndWhat.split(' ');
+    expect(ask).toThrow(
+      expect.objectContaining({
+        code: 'ENGINE.IMPOSSIBLE',
+        field,
+        message: `${what.join(' ')} is needed to judge this limit.`,
+      }),
+    );
+  });
+
+  it.each([
+    ['lengthMm', { lengthMm: 2000 }, { lengthMm: 2001 }],
+    ['lengthMm', { lengthMm: 0 }, { lengthMm: -1 }],
+    ['sdMm', { sdMm: 200 }, { sdMm: 201 }],
+  ])('takes %s up to its bound and no further', (field, within, beyond) => {
+    const read = (change: object) =>
+      reachedOf({ kind: 'longer-than', zone: 'nape', mm: 9 }, left, [{ ...now[0], ...change }]);
+    expect(() => read(within)).not.toThrow();
+    expect(() => read(beyond)).toThrow(expect.objectContaining({ code: 'ENGINE.OUT_OF_RANGE', field }));
+  });
+
+  it('takes a shaven zone for 1 mm long, so that a ratio stays a number', () => {
+    const shaven = [{ zone: 'nape', lengthMm: 0, sdMm: 0 } as const, now[1]];
+    const ratio = { kind: 'contrast', zone: 'nape', against: 'back', by: 'ratio', value: 3 } as const;
+    expect(reachedOf(ratio, left, shaven)).toEqual({ reached: 75, reachedSd: 4 });
+  });
 });

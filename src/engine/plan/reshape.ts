@@ -181,8 +181,7 @@ function stagesOf(
       const mm = grown.get(zone) ?? 0;
       // The last day is rounded: what is expected to be there within half a day's growth is drawn as wanted.
       if (isLast) after.set(zone, wantedMm);
-      else if (isGrowing(zone))
-        after.set(zone, Math.min(wantedMm, Math.max(0, mm - (day === 0 ? 0 : dustMm))));
+      else if (isGrowing(zone)) after.set(zone, Math.min(wantedMm, mm - (day === 0 ? 0 : dustMm)));
       else after.set(zone, Math.min(mm, wantedMm));
     }
     if (!isLast) blendInto(after, grown, input);

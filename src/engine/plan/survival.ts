@@ -110,21 +110,24 @@ export class ShapeSurvival {
 
   /**
    * Adds to `losses`, by place in the row, the probability that each limit is passed first between `days` and
-   * `days + step`: what survival loses when that one limit alone goes on by so much. For small steps.
+   * `days + step`: what survival loses when that one limit alone goes on by so much, with the others where they are in
+   * the middle of it (the midpoint rule). For small steps.
    */
   addLosses(losses: number[], days: number, step: number): void {
-    this.prepare(days);
-    const now = this.hold();
+    const middle = days + step / 2;
+    this.prepare(middle);
     for (let k = 0; k < this.count; k += 1) {
+      this.standardise(k, days);
+      const before = this.hold();
       this.standardise(k, days + step);
       const place = this.source[k]!;
-      losses[place] = (losses[place] ?? 0) + max(0, now - this.hold());
-      this.standardise(k, days);
+      losses[place] = (losses[place] ?? 0) + max(0, before - this.hold());
+      this.standardise(k, middle);
     }
   }
 
   private hold(): number {
-    if (this.count === 1) return this.marginalHold(0);
+    if (this.count === 1) return lookUp(TABLE, this.marginal(0));
     let survival = 0;
     for (let i = 0; i < PERSON_NODES.length; i += 1) {
       survival += PERSON_WEIGHTS[i]! * this.holdGivenPerson(PERSON_NODES[i]!);
@@ -137,7 +140,7 @@ export class ShapeSurvival {
     this.prepare(days);
     let worst = 0;
     for (let k = 1; k < this.count; k += 1) {
-      if (this.marginalHold(k) < this.marginalHold(worst)) worst = k;
+      if (this.marginal(k) < this.marginal(worst)) worst = k;
     }
     return this.source[worst]!;
   }
@@ -151,9 +154,9 @@ export class ShapeSurvival {
     return day;
   }
 
-  /** Closed form for one limit: its margin is Gaussian with the person factor integrated out. */
-  private marginalHold(k: number): number {
-    return lookUp(TABLE, this.centre[k]! / sqrt(1 + this.slope[k]! * this.slope[k]!));
+  /** Standard deviations that a margin lies above 0: it is Gaussian with the person factor integrated out. */
+  private marginal(k: number): number {
+    return this.centre[k]! / sqrt(1 + this.slope[k]! * this.slope[k]!);
   }
 
   /** Probability that all limits hold on the day last prepared, for a person `x` standard deviations off the mean. */

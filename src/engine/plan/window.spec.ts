@@ -66,6 +66,21 @@ describe('rebookingWindow', () => {
     expect(both.first.dueDays).toBe(34);
   });
 
+  it('lists the zones by what goes first, not by their place on the card', () => {
+    const grown = (zone: (typeof ZONES)[number], mm: number): HoldLimit => ({ kind: 'grown-by', zone, mm });
+    const { perZone, first } = window([
+      grown('fringe', 13),
+      grown('nape', 18),
+      grown('nape', 12),
+      grown('top', 12.5),
+      grown('crown', 13.5),
+    ]);
+    // All grow at the same rate: the nearer the limit the likelier it goes first.
+    expect(perZone.map(({ zone }) => zone)).toEqual(['nape', 'top', 'fringe', 'crown']);
+    expect(perZone[0]).toBe(first);
+    expect(first.limit).toMatchObject({ mm: 12 });
+  });
+
   it('counts a limit once however often it is given', () => {
     const nape: HoldLimit = { kind: 'grown-by', zone: 'nape', mm: 12 };
     const once = window([nape]);
@@ -87,6 +102,8 @@ describe('rebookingWindow', () => {
     ]);
     expect(never.beyondHorizon).toEqual(['earliest', 'due', 'latest']);
     expect(never.dueOn).toBe(addDays(cutOn, 730));
+    // Nothing ever goes: what leads is as sure to as anything can be.
+    expect(never.first.probability).toBe(1);
   });
 
   it('counts from the day a zone was last cut', () => {
@@ -111,6 +128,15 @@ describe('rebookingWindow', () => {
   ])('names %s when it cannot be used', (field, limits, changes) => {
     expect(() => window(limits, changes)).toThrow(expect.objectContaining({ name: 'EngineError', field }));
   });
+});
+
+it('a window asks for a limit, in words', () => {
+  expect(() => window([])).toThrow(
+    expect.objectContaining({
+      code: 'ENGINE.IMPOSSIBLE',
+      message: 'A rebooking window needs at least one hold limit.',
+    }),
+  );
 });
 
 const zoneAt = fc.constantFrom(...ZONES);

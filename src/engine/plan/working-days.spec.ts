@@ -32,6 +32,26 @@ describe('fitToWorkingDays', () => {
     });
   });
 
+  it('takes the first day on which one may come', () => {
+    expect(fitToWorkingDays(window, on('2026-03-31', '2026-04-04'), '2026-04-04')).toMatchObject({
+      earliestOn: '2026-04-04',
+      workingDays: 1,
+    });
+  });
+
+  it('takes the nearest working day outside, up to 60 days away', () => {
+    // 29 January and 11 June 2026 are the sixtieth days before 30 March and after 12 April.
+    expect(fitToWorkingDays(window, on('2026-03-01', '2026-03-28', '2026-04-13')).dueOn).toBe('2026-03-28');
+    expect(fitToWorkingDays(window, on('2026-01-29')).dueOn).toBe('2026-01-29');
+    expect(fitToWorkingDays(window, on('2026-04-20', '2026-04-14')).dueOn).toBe('2026-04-14');
+    expect(fitToWorkingDays(window, on('2026-06-11')).dueOn).toBe('2026-06-11');
+    for (const far of ['2026-01-28', '2026-06-12']) {
+      expect(() => fitToWorkingDays(window, on(far))).toThrow(
+        'This stylist works on no day within 60 days of the window.',
+      );
+    }
+  });
+
   it('refuses a stylist who never works', () => {
     expect(() => fitToWorkingDays(window, () => false)).toThrow(
       expect.objectContaining({ code: 'ENGINE.IMPOSSIBLE', field: 'worksOn' }),

@@ -14,6 +14,20 @@ describe('bisect', () => {
     expect(bisect((x) => x, 2, search)).toBeCloseTo(2, 8);
   });
 
+  it('stops as soon as the answer lies within the tolerance', () => {
+    // 0 to 2 halved once is 0 to 1, no wider than 1: its middle.
+    expect(bisect((x) => x, 0.3, { ...search, tolerance: 1 })).toBe(0.5);
+  });
+
+  it('says where the bounds are and what they give, either way round', () => {
+    const words = (figure: (x: number) => number, wanted: number) => () => bisect(figure, wanted, search);
+    expect(words((x) => 10 * x, -5)).toThrow(
+      'No elevationDeg between 0 and 2 gives -5.0; within reach is 0.0 to 20.0.',
+    );
+    expect(words((x) => -10 * x, 5)).toThrow('gives 5.0; within reach is -20.0 to 0.0.');
+    expect(words((x) => -10 * x, -20.1)).toThrow('gives -20.1; within reach is -20.0 to 0.0.');
+  });
+
   it('says what is within reach when the wish is not', () => {
     expect(() => bisect((x) => 10 * x, 35, search)).toThrow(
       expect.objectContaining({

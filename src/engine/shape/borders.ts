@@ -48,7 +48,8 @@ function findBorders(roots: PlacedRoots): Border[] {
     .sort(([a], [b]) => a - b)
     .map(([key, [ofA, ofB]]) => ({
       zones: [ZONES[Math.floor(key / ZONES.length)] as Zone, ZONES[key % ZONES.length] as Zone],
-      roots: [Int32Array.from(ofA).sort(), Int32Array.from(ofB).sort()],
+      // Roots were gone through in order, and with each those near it.
+      roots: [Int32Array.from(ofA), Int32Array.from(ofB).sort()],
     }));
 }
 

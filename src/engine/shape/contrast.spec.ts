@@ -5,11 +5,12 @@ import { bordersOf } from './borders.js';
 import { contrasts, daysToMultiply } from './contrast.js';
 import { zoneMeansMm } from './zone-means.js';
 
-const { roots } = buildHead();
+// Two rows lie within 9 mm of a border at 4,000 roots, one at half as many.
+const { roots } = buildHead({ rootCount: 2000 });
 const lengths = (byZone: Partial<Record<Zone, number>>, otherMm = 50) =>
   Float32Array.from(roots.zone, (zone) => byZone[ZONES[zone]!] ?? otherMm);
 
-describe('bordersOf', () => {
+describe('bordersOf a head', () => {
   it('finds the zones that touch and no others', () => {
     const pairs = bordersOf(roots).map(({ zones }) => zones.join(' '));
     expect(pairs).toEqual(expect.arrayContaining(['fringe top', 'top crown', 'crown back', 'back nape']));
@@ -52,8 +53,37 @@ describe('contrasts', () => {
     bad[3] = Number.NaN;
     expect(() => contrasts(roots, bad)).toThrow(expect.objectContaining({ field: 'lengthsMm[3]' }));
     expect(() => contrasts(roots, new Float32Array(2))).toThrow(
-      expect.objectContaining({ field: 'lengthsMm' }),
+      expect.objectContaining({
+        code: 'ENGINE.OUT_OF_RANGE',
+        field: 'lengthsMm',
+        message: `lengthsMm must hold ${roots.count} lengths, one per root.`,
+      }),
     );
+  });
+
+  /** Fringe and top, two roots each: the first of each 5 mm apart, the second 100 mm away. */
+  const four = {
+    count: 4,
+    position: [0, 0, 0, 0, 100, 0, 0, -5, 0, 0, -100, 0],
+    areaMm2: [1, 3, 1, 1],
+    zone: Uint8Array.of(0, 0, 1, 1),
+  };
+
+  it('compares whole zones by area, and apart from it the roots at the border', () => {
+    // Fringe (10 + 3 · 50) / 4 = 40, top (20 + 30) / 2 = 25; at the border 10 against 20.
+    expect(contrasts(four, [10, 50, 20, 30])).toEqual([
+      { longer: 'fringe', shorter: 'top', differenceMm: 15, ratio: 1.6, atBorderMm: -10 },
+    ]);
+    // Fringe 20, top (60 + 40) / 2 = 50; at the border 60 - 20.
+    expect(contrasts(four, [20, 20, 60, 40])).toEqual([
+      { longer: 'top', shorter: 'fringe', differenceMm: 30, ratio: 2.5, atBorderMm: 40 },
+    ]);
+  });
+
+  it('names zones of equal length in the order of the card', () => {
+    expect(contrasts(four, [30, 30, 40, 20])).toEqual([
+      { longer: 'fringe', shorter: 'top', differenceMm: 0, ratio: 1, atBorderMm: -10 },
+    ]);
   });
 });
 
@@ -65,6 +95,16 @@ describe('zoneMeansMm', () => {
 });
 
 describe('daysToMultiply', () => {
+  it('is what is to be added over the rate: 6 mm thrice as long at 0.5 mm/day is 12 / 0.5', () => {
+    expect(daysToMultiply(6, 0.5, 3)).toBe(24);
+    expect(daysToMultiply(6, 0.5, 1)).toBe(0);
+  });
+
+  it('refuses a length and a multiple that are none', () => {
+    expect(() => daysToMultiply(-1, 0.5)).toThrow(expect.objectContaining({ field: 'lengthMm' }));
+    expect(() => daysToMultiply(6, 0.5, 0.9)).toThrow(expect.objectContaining({ field: 'times' }));
+  });
+
   it('refuses hair that does not grow', () => {
     expect(() => daysToMultiply(6, 0)).toThrow(expect.objectContaining({ field: 'ratePerDayMm' }));
   });

@@ -3,7 +3,8 @@ import fc from 'fast-check';
 import { buildHead, type Head, type HeadOptions, sphereSurface } from '../head/index.js';
 import { arcToPlane, buildFallTable, pointAlong } from './fall.js';
 
-const head = buildHead({ rootCount: 1500 });
+const head = buildHead({ rootCount: 400 });
+
 const table = buildFallTable(head);
 const out = new Float64Array(3);
 
@@ -84,11 +85,13 @@ describe('fall lines on the head', () => {
 
   it('start at the root and never move faster than the hair is long', () => {
     const next = new Float64Array(3);
+    let farthest = 0;
     let slowest = 2;
     let fastest = 2;
     for (let i = 0; i < table.count; i++) {
       pointAlong(table, i, 0, out);
-      for (let j = 0; j < 3; j++) expect(out[j]).toBeCloseTo(head.roots.position[3 * i + j]!, 4);
+      const [x, y, z] = head.roots.position.subarray(3 * i, 3 * i + 3);
+      farthest = Math.max(farthest, Math.hypot(out[0]! - x!, out[1]! - y!, out[2]! - z!));
       for (let s = 0; s < 250; s += 11) {
         pointAlong(table, i, s, out);
         pointAlong(table, i, s + 2, next);
@@ -97,6 +100,7 @@ describe('fall lines on the head', () => {
         fastest = Math.max(fastest, moved);
       }
     }
+    expect(farthest).toBeLessThan(1e-4);
     expect(fastest).toBeLessThan(2.0001);
     expect(slowest).toBeGreaterThan(1.9);
   });
@@ -128,15 +132,18 @@ describe('fall lines on the head', () => {
 
   it('are mirror images with the whorl and the parting in the middle', () => {
     const mirrored = new Float64Array(3);
+    let apart = 0;
     for (let i = 0; i < table.count; i += 2) {
       for (const s of [10, 60, 170]) {
         pointAlong(table, i, s, out);
         pointAlong(table, i + 1, s, mirrored);
-        expect(mirrored[0]).toBeCloseTo(-out[0]!, 3);
-        expect(mirrored[1]).toBeCloseTo(out[1]!, 3);
-        expect(mirrored[2]).toBeCloseTo(out[2]!, 3);
+        apart = Math.max(
+          apart,
+          Math.hypot(mirrored[0]! + out[0]!, mirrored[1]! - out[1]!, mirrored[2]! - out[2]!),
+        );
       }
     }
+    expect(apart).toBeLessThan(5e-4);
   });
 
   it('put a side parting where it is worn', () => {
@@ -155,10 +162,10 @@ describe('fall lines on the head', () => {
   });
 
   it('scale with the head', () => {
-    const large = buildHead({ circumferenceMm: 616, rootCount: 1500 });
+    const large = buildHead({ circumferenceMm: 616, rootCount: 400 });
     const fall = buildFallTable(large);
     expect(fall.points.length).toBe(table.points.length);
-    for (let p = 0; p < table.points.length; p += 101) {
+    for (let p = 0; p < table.points.length; p += 37) {
       expect(fall.points[p]).toBeCloseTo(table.points[p]! * 1.1, 3);
     }
   });

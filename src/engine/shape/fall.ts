@@ -102,7 +102,7 @@ export function pointAlong(
   let i = first + Math.floor(arcMm / table.stepMm);
   if (i >= last) i = last - 1;
   while (i > first && arcs[i]! > arcMm) i--;
-  while (i < last - 1 && arcs[i + 1]! <= arcMm) i++;
+  while (arcs[i + 1]! <= arcMm) i++;
   const a0 = arcs[i]!;
   const t = (arcMm - a0) / (arcs[i + 1]! - a0);
   const p = 3 * i;

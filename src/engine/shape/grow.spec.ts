@@ -47,7 +47,11 @@ describe('growLengths', () => {
       expect.objectContaining({ code: 'ENGINE.NOT_A_NUMBER', field: 'ratesMmPerDay.top' }),
     );
     expect(() => growLengths(one, Uint8Array.of(9), evenRates(0.35), 1)).toThrow(
-      expect.objectContaining({ code: 'ENGINE.UNKNOWN_ZONE' }),
+      expect.objectContaining({
+        code: 'ENGINE.UNKNOWN_ZONE',
+        field: 'zone[0]',
+        message: 'Root 0 lies in no known zone.',
+      }),
     );
   });
 });

@@ -6,7 +6,7 @@ import { evenRates } from './grow.js';
 import { landmarkReadings, type ReadLandmark } from './landmarks.js';
 import { growShape, type HairShape, hairShape } from './tips.js';
 
-const head = buildHead();
+const head = buildHead({ rootCount: 1000 });
 const fall = buildFallTable(head);
 
 /** All hair cut to a level line as it falls. */

@@ -8,7 +8,7 @@ import { landmarkReadings } from './landmarks.js';
 import { solveElevationDeg, solveEndHeightMm, solveGuideLengthMm } from './solve.js';
 import { hairShape } from './tips.js';
 
-const head = buildHead();
+const head = buildHead({ rootCount: 400 });
 const back = { napeLengthMm: 20, fromZMm: -100, toZMm: -15 };
 
 describe('solving backwards', () => {
@@ -57,8 +57,33 @@ describe('solving backwards', () => {
     expect(() => solveGuideLengthMm(earCanal, 200, { minMm: 5, maxMm: 250 })).toThrow(
       expect.objectContaining({ code: 'ENGINE.IMPOSSIBLE', field: 'guideLengthMm' }),
     );
-    expect(() => solveGuideLengthMm(earCanal, 0, { minMm: 9, maxMm: 9 })).toThrow(
-      expect.objectContaining({ field: 'bounds' }),
+  });
+});
+
+describe('solveGuideLengthMm', () => {
+  const twice = (lengthMm: number) => 2 * lengthMm;
+
+  it('looks between 0 and 600 mm unless told otherwise, to a hundredth', () => {
+    expect(Math.abs(solveGuideLengthMm(twice, 1199.1) - 599.55)).toBeLessThanOrEqual(0.005);
+    expect(() => solveGuideLengthMm(twice, 1201)).toThrow(
+      'No guideLengthMm between 0 and 600 gives 1201.0; within reach is 0.0 to 1200.0.',
+    );
+    expect(() => solveGuideLengthMm(twice, 19, { minMm: 10, maxMm: 20 })).toThrow(
+      'No guideLengthMm between 10 and 20 gives 19.0; within reach is 20.0 to 40.0.',
+    );
+  });
+
+  it.each([
+    { minMm: 9, maxMm: 9 },
+    { minMm: 10, maxMm: 9 },
+    { minMm: Number.NaN, maxMm: 9 },
+  ])('refuses bounds the wrong way: $minMm to $maxMm', (bounds) => {
+    expect(() => solveGuideLengthMm(twice, 18, bounds)).toThrow(
+      expect.objectContaining({
+        code: 'ENGINE.OUT_OF_RANGE',
+        field: 'bounds',
+        message: 'The shortest length must lie under the longest.',
+      }),
     );
   });
 });

@@ -19,12 +19,21 @@ describe('stand-off of short hair', () => {
     }
   });
 
+  it('is 25 sin(alpha) (1 - e^(-t/25)) e^(-L/120) (design)', () => {
+    // At 25 of 25 mm: 25 · sin 40° · (1 - 1/e) · e^(-25/120).
+    expect(standOffOffset(25, 25)).toBeCloseTo(25 * 0.642788 * 0.632121 * 0.811936, 4);
+    // At 120 mm alpha is 15° + 50° / (1 + 4.8²) = 17.08°, and the reach 25 · 0.29370 / e.
+    expect(standOffReach(120)).toBeCloseTo(25 * 0.2937 * 0.367879, 3);
+  });
+
   it('gives the same figure in its tabled form', () => {
     expect(standOffReach(30) * (standOffRise(6, 6)[4] ?? 0)).toBeCloseTo(standOffOffset(24, 30), 12);
   });
 
   it('refuses what is no length', () => {
-    expect(() => standOffAngle(Number.NaN)).toThrow(expect.objectContaining({ code: 'ENGINE.NOT_A_NUMBER' }));
+    expect(() => standOffAngle(Number.NaN)).toThrow(
+      expect.objectContaining({ code: 'ENGINE.NOT_A_NUMBER', field: 'lengthMm' }),
+    );
     expect(() => standOffOffset(-1, 10)).toThrow(expect.objectContaining({ field: 'alongMm' }));
   });
 });

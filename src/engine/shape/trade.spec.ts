@@ -10,7 +10,7 @@ import { type HairShape, hairShape } from './tips.js';
 import { weightLine, weightWindowOf } from './weight-line.js';
 
 // Facts of the trade: common practice, no source.
-const head = buildHead();
+const head = buildHead({ rootCount: 1500 });
 const fall = buildFallTable(head);
 const BEHIND: readonly Zone[] = ['nape', 'back'];
 const APART = ZONES.flatMap((a, i) =>

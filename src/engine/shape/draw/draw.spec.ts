@@ -3,16 +3,18 @@ import { buildHead } from '../../head/index.js';
 import { buildFallTable } from '../fall.js';
 import { evenRates } from '../grow.js';
 import { outlineFrom, type Silhouette, silhouette } from '../outline.js';
-import { growShape, hairShape } from '../tips.js';
+import { growShape, type HairShape, hairShape } from '../tips.js';
 import { VIEWS } from '../view.js';
 import { drawShape } from './draw-shape.js';
 import { earEdge } from './ear.js';
 import { drawStrip } from './strip.js';
 import { shapeInWords } from './words.js';
 
-const head = buildHead();
+// A tenth of the usual roots shows what lies where; how large a drawing gets is asked of a whole head.
+const head = buildHead({ rootCount: 400 });
 const fall = buildFallTable(head);
-const shapeOf = (lengthMm: number) => hairShape(head, fall, new Float32Array(fall.count).fill(lengthMm));
+const shapeOf = (lengthMm: number, on = { head, fall }) =>
+  hairShape(on.head, on.fall, new Float32Array(on.fall.count).fill(lengthMm));
 const layers = silhouette(shapeOf(80));
 const words = { id: 'd', title: 'Right profile', description: 'Even layers' };
 
@@ -75,9 +77,8 @@ describe('drawShape', () => {
   });
 
   it('draws a larger head larger', () => {
-    const large = buildHead({ circumferenceMm: 616 });
-    const table = buildFallTable(large);
-    const shape = hairShape(large, table, new Float32Array(table.count).fill(80));
+    const large = buildHead({ circumferenceMm: 616, rootCount: 200 });
+    const shape = shapeOf(80, { head: large, fall: buildFallTable(large) });
     expect(drawShape(silhouette(shape), 'left', words)).toContain('transform="scale(-1.1 1.1)"');
   });
 });
@@ -98,12 +99,15 @@ describe('earEdge', () => {
 });
 
 describe('drawStrip', () => {
-  const frames = [0, 21, 35, 56].map((days, i) => ({
-    silhouette: silhouette(growShape(shapeOf(60), evenRates(0.35), days)),
-    label: ['Today', '3 weeks', '5 weeks', '8 weeks'][i]!,
-  }));
+  const framesOf = (today: HairShape) =>
+    [0, 21, 35, 56].map((days, i) => ({
+      silhouette: silhouette(growShape(today, evenRates(0.35), days)),
+      label: ['Today', '3 weeks', '5 weeks', '8 weeks'][i]!,
+    }));
 
   it('puts the dates side by side in at most 25 KB, each with its label', () => {
+    const whole = buildHead();
+    const frames = framesOf(shapeOf(60, { head: whole, fall: buildFallTable(whole) }));
     const svg = drawStrip(frames, 'right', words);
     expect(svg.length).toBeLessThanOrEqual(25 * 1024);
     for (const { label } of frames) expect(svg).toContain(`>${label}</text>`);
@@ -113,6 +117,7 @@ describe('drawStrip', () => {
   });
 
   it('refuses one date alone and more than four', () => {
+    const frames = framesOf(shapeOf(60));
     expect(() => drawStrip(frames.slice(0, 1), 'right', words)).toThrow(
       expect.objectContaining({ field: 'frames' }),
     );

@@ -14,7 +14,7 @@ const ABOVE_ROOT_MM = -16;
  */
 export function earEdge({ shape, strands, seen }: Silhouette, view: View): number[] | null {
   const { scale, roots } = shape.head;
-  const { uOfX, uOfY, depthOfX, depthOfY } = PROJECTIONS[view];
+  const { uOfY, depthOfX } = PROJECTIONS[view];
   const bins = Math.ceil((EAR.frontMm - EAR.backMm) / BIN_MM) + 1;
   const edge = new Float64Array(bins).fill(EAR.topMm * scale);
   for (let root = 0; root < strands.count; root += 1) {
@@ -22,13 +22,13 @@ export function earEdge({ shape, strands, seen }: Silhouette, view: View): numbe
     const end = seen.start[root + 1]!;
     for (let k = seen.start[root]!; k < end; k += 1) {
       const z = seen.z[k]!;
-      if (z > EAR.topMm * scale || depthOfX * seen.x[k]! + depthOfY * seen.y[k]! < 0) continue;
+      if (z > EAR.topMm * scale || depthOfX * seen.x[k]! < 0) continue;
       const bin = Math.round((seen.y[k]! / scale - EAR.backMm) / BIN_MM);
       if (bin >= 0 && bin < bins) edge[bin] = Math.min(edge[bin]!, z - STRAND_STEP_MM / 2);
     }
   }
   const calm = edge.map((z, i) => (edge[Math.max(0, i - 1)]! + 2 * z + edge[Math.min(bins - 1, i + 1)]!) / 4);
   if (calm.every((z) => z < EAR.lobeMm * scale)) return null;
-  const along = Array.from(calm, (z, i) => ({ u: (uOfX + uOfY) * (EAR.backMm + i * BIN_MM) * scale, z }));
+  const along = Array.from(calm, (z, i) => ({ u: uOfY * (EAR.backMm + i * BIN_MM) * scale, z }));
   return along.sort((a, b) => a.u - b.u).flatMap(({ u, z }) => [u, z]);
 }

@@ -29,7 +29,7 @@ export function locksPath({ shape, strands, seen }: Silhouette, view: View, few 
     const lengthMm = shape.lengthsMm[root]!;
     const first = seen.start[root]!;
     const count = seen.start[root + 1]! - first;
-    if (count < 1 || lengthMm < 3) continue;
+    if (lengthMm < 3) continue;
     const middle = first + (count >> 1);
     const normal = 3 * seen.at[middle]!;
     if (depthOfX * strands.normal[normal]! + depthOfY * strands.normal[normal + 1]! < FACING) continue;

@@ -79,8 +79,8 @@ export function point(uMm: number, vMm: number, perMm = TENTHS): string {
 }
 
 function rounded(value: number, perMm: number): string {
-  const parts = Math.round(value * perMm);
-  return String(parts === 0 ? 0 : parts / perMm);
+  // As text, zero has no sign.
+  return String(Math.round(value * perMm) / perMm);
 }
 
 function mix(from: number | undefined, to: number | undefined, part: number): number {

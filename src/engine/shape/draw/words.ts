@@ -37,7 +37,7 @@ function distance(aboveMm: number): string {
 
 function lineInWords({ kind, lineZMm, share10 }: WeightLine): string {
   if (lineZMm === null) return 'No weight line.';
-  const place = `${(Math.abs(lineZMm) / 10).toFixed(1)} cm ${lineZMm < 0 ? 'below' : 'above'} the widest part of the head`;
+  const place = `${distance(lineZMm)} the widest part of the head`;
   const share = `${Math.round(share10 * 100)} % of the ends lie within 1 cm`;
   return kind === 'graduation'
     ? `The graduation ends in a weight line ${place}.`
