@@ -11,6 +11,7 @@ const order = [
   'book',
   'rebooking',
   'reminders',
+  'webhooks',
   'privacy',
   'reports',
   'exchange',

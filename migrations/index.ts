@@ -11,6 +11,11 @@ import { Imports1764104400000 } from './1764104400000-imports.js';
 import { PostgresGuards1764111600000 } from './1764111600000-postgres-guards.js';
 import { Turns1764115200000 } from './1764115200000-turns.js';
 import { Indices1764115200001 } from './1764115200001-indices.js';
+import { RequestKeys1764201600000 } from './1764201600000-request-keys.js';
+import { Webhooks1764201600001 } from './1764201600001-webhooks.js';
+import { LinksByEnd1764201600003 } from './1764201600003-links-by-end.js';
+import { AuditByKind1764201600010 } from './1764201600010-audit-by-kind.js';
+import { ClaimsByTime1764201600020 } from './1764201600020-claims-by-time.js';
 
 /** In the order they run. A landed migration is never edited. */
 export const MIGRATIONS = [
@@ -27,4 +32,9 @@ export const MIGRATIONS = [
   PostgresGuards1764111600000,
   Turns1764115200000,
   Indices1764115200001,
+  RequestKeys1764201600000,
+  Webhooks1764201600001,
+  LinksByEnd1764201600003,
+  AuditByKind1764201600010,
+  ClaimsByTime1764201600020,
 ];

@@ -1,10 +1,10 @@
 import { type DynamicModule, Module } from '@nestjs/common';
-import { APP_GUARD } from '@nestjs/core';
+import { APP_GUARD, APP_INTERCEPTOR } from '@nestjs/core';
 import { MIGRATIONS } from '../migrations/index.js';
 import { ApiModule } from './api/index.js';
 import type { Clock } from './base/index.js';
 import { ENTITIES } from './entities.js';
-import { AccessGuard, HealthController } from './http/index.js';
+import { AccessGuard, HealthController, IdempotencyInterceptor, VersionInterceptor } from './http/index.js';
 import { IdentityModule } from './identity/index.js';
 import { JobsModule } from './jobs/index.js';
 import { type Settings, StoreModule } from './store/index.js';
@@ -24,7 +24,11 @@ export class AppModule {
         JobsModule,
       ],
       controllers: [HealthController],
-      providers: [{ provide: APP_GUARD, useClass: AccessGuard }],
+      providers: [
+        { provide: APP_GUARD, useClass: AccessGuard },
+        { provide: APP_INTERCEPTOR, useClass: IdempotencyInterceptor },
+        { provide: APP_INTERCEPTOR, useClass: VersionInterceptor },
+      ],
     };
   }
 }

@@ -31,7 +31,8 @@ import {
   Staff,
 } from './salon/index.js';
 import { MedicalClearance, SafetyNote, SkinTest } from './skin-tests/index.js';
-import { Turn } from './store/index.js';
+import { RequestKey, Turn } from './store/index.js';
+import { Webhook, WebhookDelivery } from './webhooks/index.js';
 
 /** Every entity of every room: what the data sources are opened with. */
 export const ENTITIES = [
@@ -83,7 +84,10 @@ export const ENTITIES = [
   DemandForecast,
   NudgeHoldOut,
   RetentionRule,
+  Webhook,
+  WebhookDelivery,
   Turn,
+  RequestKey,
   ImportRun,
   ImportBatch,
   ImportedRow,

@@ -3,7 +3,7 @@ import { Logger, Module } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { MIGRATIONS } from '../migrations/index.js';
 import { ENTITIES } from './entities.js';
-import { RedactingLogger } from './http/index.js';
+import { joinAccountMail, RedactingLogger } from './http/index.js';
 import { IdentityModule } from './identity/index.js';
 import { WorkerModule } from './jobs/index.js';
 import { readSettings, StoreModule } from './store/index.js';
@@ -26,6 +26,7 @@ const app = await NestFactory.createApplicationContext(MessageWorkerProcess, {
       : new RedactingLogger({ logLevels: ['log', 'warn', 'error'], json: settings.logAsJson }),
   abortOnError: false,
 });
+joinAccountMail(app, settings);
 app.enableShutdownHooks();
 new Logger('halfinch').log(
   settings.redisUrl === undefined

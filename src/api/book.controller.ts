@@ -1,14 +1,38 @@
 import { Body, Controller, Get, HttpCode, Param, Post, Query } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
-import { addDays, Clock, dateIn, validated } from '../base/index.js';
-import { Book, BookInput, CancelInput, MoveInput, Slots, WalkInInput, WalkIns } from '../book/index.js';
+import { addDays, Clock, dateIn, instantAt, validated } from '../base/index.js';
+import {
+  APPOINTMENT_STATES,
+  Appointment,
+  appointmentPage,
+  Book,
+  BookInput,
+  CancelInput,
+  MoveInput,
+  Slots,
+  WalkInInput,
+  WalkIns,
+} from '../book/index.js';
 import { VisitInput } from '../cuts/index.js';
-import { By, Needs, Who } from '../http/index.js';
+import { By, HasVersion, Needs, Who } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
-import { Checkout, DueList } from '../rebooking/index.js';
+import { Checkout, DueList, type DuePlace, placeOf } from '../rebooking/index.js';
 import { Salons } from '../salon/index.js';
-import { ApiPart, Takes } from './openapi.js';
-import { countParam, dateParam, requireId, SlotsQuery } from './params.js';
+import { Reader } from '../store/index.js';
+import { ApiPart, Asks, Takes } from './openapi.js';
+import { nextOf, Paged, type PagedList, type PageQuery, pageAsked } from './page.js';
+import { choiceParam, countParam, dateParam, requireId, SlotsQuery } from './params.js';
+
+const APPOINTMENTS: PagedList = { name: 'appointments', key: ['number', 'text'], usual: 100, most: 500 };
+const DUE: PagedList = { name: 'due', key: ['number', 'text', 'text'], usual: 100, most: 500 };
+
+type AppointmentsQuery = PageQuery & {
+  readonly from?: string;
+  readonly to?: string;
+  readonly staffId?: string;
+  readonly clientId?: string;
+  readonly state?: string;
+};
 
 @ApiPart('book')
 @Needs('book.write')
@@ -21,6 +45,7 @@ export class BookController {
     private readonly salons: Salons,
     private readonly checkout: Checkout,
     private readonly due: DueList,
+    private readonly reader: Reader,
     private readonly clock: Clock,
   ) {}
 
@@ -37,7 +62,33 @@ export class BookController {
     return await this.book.day(today.salon.id, dateParam(date, 'date', today.date));
   }
 
+  @Get('appointments/all')
+  @Asks('from', 'to', 'staffId', 'clientId', 'state')
+  @Needs('book.read')
+  @Paged(APPOINTMENTS)
+  @ApiOperation({
+    summary:
+      'Appointments by their start, in pages: of the days `from` to `to`, of `staffId`, `clientId`, in one `state`',
+  })
+  async all(@Who() who: Principal, @Query() query: AppointmentsQuery) {
+    const { from, to, staffId, clientId, state, ...page } = query;
+    const { salon } = await this.today(who);
+    const first = dateParam(from, 'from', '');
+    const last = dateParam(to, 'to', '');
+    const wish = {
+      fromAt: first ? instantAt(salon.zone, first, '00:00') : undefined,
+      toAt: last ? instantAt(salon.zone, addDays(last, 1), '00:00') : undefined,
+      staffId: staffId ? requireId(staffId, 'staffId') : undefined,
+      clientId: clientId ? requireId(clientId, 'clientId') : undefined,
+      state: choiceParam(state, 'state', APPOINTMENT_STATES),
+    };
+    const asked = pageAsked(APPOINTMENTS, page);
+    const { rows, next } = await appointmentPage(this.reader.manager, salon.id, wish, asked);
+    return { appointments: rows, next: nextOf(APPOINTMENTS, next) };
+  }
+
   @Get('slots')
+  @Asks('serviceId', 'staffId', 'from', 'to', 'limit')
   @Needs('book.read')
   @ApiOperation({ summary: 'Free slots for a service' })
   async free(@Who() who: Principal, @Query() query: unknown) {
@@ -56,6 +107,7 @@ export class BookController {
   }
 
   @Post('appointments')
+  @HasVersion('appointment', Appointment)
   @ApiOperation({ summary: 'Book' })
   @Takes(BookInput)
   async add(@Body() body: unknown, @By() actor: Actor) {
@@ -75,6 +127,7 @@ export class BookController {
   }
 
   @Post('appointments/:id/move')
+  @HasVersion('appointment', Appointment)
   @HttpCode(200)
   @ApiOperation({ summary: 'Move to another time or stylist' })
   @Takes(MoveInput)
@@ -83,6 +136,7 @@ export class BookController {
   }
 
   @Post('appointments/:id/cancellation')
+  @HasVersion('appointment', Appointment)
   @HttpCode(200)
   @ApiOperation({ summary: 'Cancel' })
   @Takes(CancelInput)
@@ -91,6 +145,7 @@ export class BookController {
   }
 
   @Post('appointments/:id/arrival')
+  @HasVersion('appointment', Appointment)
   @HttpCode(200)
   @ApiOperation({ summary: 'The client has arrived' })
   async arrive(@Param('id') id: string, @By() actor: Actor) {
@@ -98,6 +153,7 @@ export class BookController {
   }
 
   @Post('appointments/:id/seating')
+  @HasVersion('appointment', Appointment)
   @HttpCode(200)
   @ApiOperation({ summary: 'The client sits in the chair' })
   async seat(@Param('id') id: string, @By() actor: Actor) {
@@ -105,6 +161,7 @@ export class BookController {
   }
 
   @Post('appointments/:id/no-show')
+  @HasVersion('appointment', Appointment)
   @HttpCode(200)
   @ApiOperation({ summary: 'The client did not come' })
   async noShow(@Param('id') id: string, @By() actor: Actor) {
@@ -112,6 +169,7 @@ export class BookController {
   }
 
   @Post('appointments/:id/completion')
+  @HasVersion('appointment', Appointment)
   @Needs('cut.write')
   @ApiOperation({
     summary: 'Close the visit: measurements, the formula as cut; answers with the next visit suggested',
@@ -132,11 +190,22 @@ export class BookController {
   }
 
   @Get('due')
+  @Asks('until', 'staffId')
   @Needs('book.read')
-  @ApiOperation({ summary: 'Clients whose shape is going and who hold no appointment' })
-  async dueClients(@Who() who: Principal, @Query('until') until?: string, @Query('limit') limit?: string) {
+  @Paged(DUE)
+  @ApiOperation({
+    summary:
+      'Clients whose shape is going and who hold no appointment, the most urgent first, in pages: all, or those of `staffId`',
+  })
+  async dueClients(@Who() who: Principal, @Query() query: PageQuery & { until?: string; staffId?: string }) {
     const today = await this.today(who);
-    const date = dateParam(until, 'until', addDays(today.date, 7));
-    return { due: await this.due.until(today.salon.id, date, countParam(limit, 'limit', 100, 500)) };
+    const until = dateParam(query.until, 'until', addDays(today.date, 7));
+    const { after, limit } = pageAsked(DUE, query);
+    const staffId = query.staffId ? requireId(query.staffId, 'staffId') : undefined;
+    const asked = { until, staffId, after: after as DuePlace | undefined, skip: 0, take: limit + 1 };
+    const { clients } = await this.due.page(today.salon.id, asked);
+    const due = clients.slice(0, limit);
+    const last = clients.length > limit ? due.at(-1) : undefined;
+    return { due, next: nextOf(DUE, last ? placeOf(last) : null) };
   }
 }

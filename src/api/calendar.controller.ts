@@ -2,9 +2,9 @@ import { Controller, Delete, Get, HttpCode, Param, Post, Res } from '@nestjs/com
 import { ApiOperation } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Calendars } from '../book/index.js';
-import { By, Needs, Open } from '../http/index.js';
+import { By, Needs, Open, WithoutKey } from '../http/index.js';
 import type { Actor } from '../identity/index.js';
-import { ApiPart } from './openapi.js';
+import { ApiPart, Sends } from './openapi.js';
 import { requireId } from './params.js';
 
 @ApiPart('calendar')
@@ -13,6 +13,7 @@ export class CalendarController {
   constructor(private readonly calendars: Calendars) {}
 
   @Get('appointments/:id/calendar')
+  @Sends('text/calendar')
   @Needs('book.read')
   @ApiOperation({ summary: 'An appointment as an iCalendar file; a later one replaces an earlier one' })
   async file(@Param('id') id: string, @Res() reply: FastifyReply): Promise<void> {
@@ -24,6 +25,7 @@ export class CalendarController {
   }
 
   @Post('staff/:id/calendar')
+  @WithoutKey()
   @Needs('salon.write')
   @ApiOperation({ summary: "A new secret address of a stylist's calendar; the one before no longer opens" })
   async issue(@Param('id') id: string, @By() actor: Actor) {
@@ -40,6 +42,7 @@ export class CalendarController {
   }
 
   @Get('calendars/:token')
+  @Sends('text/calendar')
   @Open()
   @ApiOperation({ summary: "A stylist's calendar, for programs that follow it" })
   async feed(@Param('token') token: string, @Res() reply: FastifyReply): Promise<void> {

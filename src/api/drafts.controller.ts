@@ -3,7 +3,7 @@ import { ApiOperation } from '@nestjs/swagger';
 import { Drafts } from '../cuts/index.js';
 import { By, Needs } from '../http/index.js';
 import type { Actor } from '../identity/index.js';
-import { ApiPart } from './openapi.js';
+import { ApiPart, Asks } from './openapi.js';
 
 @ApiPart('drafts')
 @Needs('cut.write')
@@ -12,6 +12,7 @@ export class DraftsController {
   constructor(private readonly drafts: Drafts) {}
 
   @Get()
+  @Asks('clientId', 'appointmentId', 'staffId')
   @ApiOperation({
     summary: 'The draft of a visit (clientId with appointmentId or staffId), and what was set aside',
   })
@@ -31,6 +32,7 @@ export class DraftsController {
   }
 
   @Delete()
+  @Asks('clientId', 'appointmentId', 'staffId')
   @HttpCode(204)
   @ApiOperation({ summary: 'Throw a draft away, with all that was set aside' })
   async drop(@Query() key: unknown, @By() actor: Actor): Promise<void> {

@@ -27,10 +27,12 @@ import {
 import { By, IMPORT_FIELD, Needs, sentFile, TakesImport, Who } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
 import { Salons } from '../salon/index.js';
-import { ApiPart, Takes } from './openapi.js';
+import { ApiPart, Sends, Takes } from './openapi.js';
+import { nextOf, Paged, type PagedList, type PageQuery, pageAsked } from './page.js';
 import { countParam, requireId } from './params.js';
 
 const MOST_LINES = 500;
+const IMPORTS: PagedList = { name: 'imports', key: ['text'], usual: 50, most: 100 };
 
 /** Files that are taken over. They belong to the owner; a token needs the scope import.write. */
 @ApiPart('imports')
@@ -43,10 +45,13 @@ export class ImportsController {
   ) {}
 
   @Get()
-  @ApiOperation({ summary: 'Imports of the last month, newest first' })
-  async list(@Who() principal: Principal, @By() actor: Actor) {
+  @Paged(IMPORTS)
+  @ApiOperation({ summary: 'Imports of the last month, newest first, in pages' })
+  async list(@Who() principal: Principal, @By() actor: Actor, @Query() query: PageQuery) {
+    const asked = pageAsked(IMPORTS, query);
     const { id } = await this.salons.of(principal);
-    return { imports: (await this.imports.list(id, actor)).map((run) => this.shown(run)) };
+    const { rows, next } = await this.imports.page(id, asked, actor);
+    return { imports: rows.map((run) => this.shown(run)), next: nextOf(IMPORTS, next) };
   }
 
   @Get('fields')
@@ -150,6 +155,7 @@ export class ImportsController {
   }
 
   @Get(':id/refused.csv')
+  @Sends('text/csv')
   @ApiOperation({ summary: 'Refused rows as a sheet with the reasons, to be mended and handed in again' })
   async refused(@Param('id') id: string, @By() actor: Actor, @Res() reply: FastifyReply): Promise<void> {
     const csv = await this.imports.refused(requireId(id, 'id'), actor);

@@ -1,13 +1,12 @@
 import { Body, Controller, Get, Headers, HttpCode, Param, Post, Query } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
-import { DomainError } from '../base/index.js';
-import { By, Needs, Open, Who } from '../http/index.js';
+import { By, Needs, Open, Who, WithoutKey } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
 import {
   MailReport,
   MailReports,
+  MESSAGE_KINDS,
   MESSAGE_STATES,
-  type MessageState,
   Messages,
   ReturnedMail,
   TextReply,
@@ -15,8 +14,17 @@ import {
   TextReports,
 } from '../reminders/index.js';
 import { Salons } from '../salon/index.js';
-import { ApiPart, Takes } from './openapi.js';
-import { countParam, requireId } from './params.js';
+import { ApiPart, Asks, Takes } from './openapi.js';
+import { nextOf, Paged, type PagedList, type PageQuery, pageAsked } from './page.js';
+import { choiceParam, requireId } from './params.js';
+
+const MESSAGES: PagedList = { name: 'messages', key: ['text'], usual: 50, most: 200 };
+
+type MessagesQuery = PageQuery & {
+  readonly state?: string;
+  readonly kind?: string;
+  readonly clientId?: string;
+};
 
 @ApiPart('messages')
 @Needs('message.read')
@@ -28,23 +36,22 @@ export class MessagesController {
   ) {}
 
   @Get()
-  @ApiOperation({ summary: 'Messages owed, sent, failed or withdrawn' })
-  async list(@Who() who: Principal, @Query('state') state?: string, @Query('limit') limit?: string) {
-    if (state !== undefined && !MESSAGE_STATES.includes(state as MessageState)) {
-      throw DomainError.invalid(
-        'INPUT.INVALID',
-        'state',
-        `state must be one of ${MESSAGE_STATES.join(', ')}.`,
-      );
-    }
-    const salon = await this.salons.of(who);
-    return {
-      messages: await this.messages.list({
-        salonId: salon.id,
-        ...(state !== undefined && { state: state as MessageState }),
-        limit: countParam(limit, 'limit', 50, 200),
-      }),
+  @Asks('state', 'kind', 'clientId')
+  @Paged(MESSAGES)
+  @ApiOperation({
+    summary: 'Messages, newest first, in pages: of one `state`, `kind` or `clientId` where those are given',
+  })
+  async list(@Who() who: Principal, @Query() query: MessagesQuery) {
+    const { state, kind, clientId, ...page } = query;
+    const wish = {
+      state: choiceParam(state, 'state', MESSAGE_STATES),
+      kind: choiceParam(kind, 'kind', MESSAGE_KINDS),
+      clientId: clientId ? requireId(clientId, 'clientId') : undefined,
     };
+    const asked = pageAsked(MESSAGES, page);
+    const salon = await this.salons.of(who);
+    const { rows, next } = await this.messages.page(salon.id, wish, asked);
+    return { messages: rows, next: nextOf(MESSAGES, next) };
   }
 
   @Post(':id/retry')
@@ -59,6 +66,7 @@ export class MessagesController {
 /** For whoever receives the mails that come back: each call is signed, so that nobody signs in. */
 @ApiPart('mails')
 @Open()
+@WithoutKey()
 @Controller('api/v1/mails')
 export class MailsController {
   constructor(private readonly reports: MailReports) {}
@@ -85,6 +93,7 @@ export class MailsController {
 /** For the text gateway alone: each call is signed, so that nobody signs in. */
 @ApiPart('texts')
 @Open()
+@WithoutKey()
 @Controller('api/v1/texts')
 export class TextsController {
   constructor(private readonly reports: TextReports) {}

@@ -32,11 +32,47 @@ export function countParam(value: string | undefined, field: string, fallback: n
   return count;
 }
 
+/** Throws naming the parameter unless it is an instant in milliseconds or left out. */
+export function instantParam(value: string | undefined, field: string): number | undefined {
+  if (value === undefined || value === '') return undefined;
+  if (/^\d{1,15}$/.test(value)) return Number(value);
+  const message = `${field} must be an instant in milliseconds since 1970, such as 1780300800000.`;
+  throw DomainError.invalid('INPUT.INVALID', field, message);
+}
+
+/** Throws naming the parameter unless it is one of those known or left out. */
+export function choiceParam<T extends string>(
+  value: string | undefined,
+  field: string,
+  known: readonly T[],
+): T | undefined {
+  if (value === undefined || value === '') return undefined;
+  const choice = known.find((one) => one === value);
+  if (choice === undefined) {
+    throw DomainError.invalid('INPUT.INVALID', field, `${field} must be one of ${known.join(', ')}.`);
+  }
+  return choice;
+}
+
+/** Throws naming the parameter, which says nothing together with `search`. */
+export function requireAlone(value: string | undefined, field: string): void {
+  if (value === undefined) return;
+  throw DomainError.invalid('INPUT.INVALID', field, `${field} goes with no search: leave one of them out.`);
+}
+
 export class SearchQuery {
   @IsOptional()
   @IsString({ message: 'search must be text.' })
   @MaxLength(100, { message: 'search can have at most 100 characters.' })
   search?: string;
+
+  @IsOptional()
+  @IsString({ message: 'changedSince must be an instant in milliseconds.' })
+  changedSince?: string;
+
+  @IsOptional()
+  @IsString({ message: 'cursor must be the `next` of the page before.' })
+  cursor?: string;
 
   @IsOptional()
   @IsString({ message: 'limit must be a whole number.' })

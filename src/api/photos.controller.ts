@@ -13,10 +13,11 @@ import {
 import type { UploadedMultipartFile } from '@nestjs/platform-fastify/multipart';
 import { ApiOperation } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
+import { Clients } from '../clients/index.js';
 import { By, Needs } from '../http/index.js';
 import type { Actor } from '../identity/index.js';
 import { Photos } from '../photos/index.js';
-import { ApiPart } from './openapi.js';
+import { ApiPart, Sends } from './openapi.js';
 import { requireId } from './params.js';
 import { TakesPhotoForm } from './uploads.js';
 
@@ -24,12 +25,16 @@ import { TakesPhotoForm } from './uploads.js';
 @Needs('cut.read')
 @Controller('api/v1')
 export class PhotosController {
-  constructor(private readonly photos: Photos) {}
+  constructor(
+    private readonly photos: Photos,
+    private readonly clients: Clients,
+  ) {}
 
   @Get('clients/:id/photos')
   @ApiOperation({ summary: "A client's photographs, newest first" })
   async ofClient(@Param('id') id: string) {
-    return { photos: await this.photos.ofClient(requireId(id, 'id')) };
+    const client = await this.clients.get(requireId(id, 'id'));
+    return { photos: await this.photos.ofClient(client.id) };
   }
 
   @Get('visits/:id/photos')
@@ -63,6 +68,7 @@ export class PhotosController {
   }
 
   @Get('photos/:id/image')
+  @Sends('image/jpeg')
   @ApiOperation({ summary: 'The picture itself, a JPEG' })
   async image(@Param('id') id: string, @Res() reply: FastifyReply): Promise<void> {
     const { data } = await this.photos.read(requireId(id, 'id'));

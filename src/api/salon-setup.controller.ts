@@ -1,16 +1,19 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Post, Put, Query } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
 import { addDays, Clock, dateIn } from '../base/index.js';
-import { By, Needs, Who } from '../http/index.js';
+import { By, HasVersion, Needs, Who } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
 import {
+  Resource,
   ResourceInput,
   Resources,
   RotaChangeInput,
   RotaChanges,
   SalonInput,
   Salons,
+  Service,
   ServiceInput,
+  Staff,
   StaffInput,
 } from '../salon/index.js';
 import { ApiPart, Takes } from './openapi.js';
@@ -38,6 +41,7 @@ export class SalonSetupController {
   }
 
   @Post('staff/:id/change')
+  @HasVersion('staff', Staff)
   @HttpCode(200)
   @ApiOperation({ summary: 'Change a member of staff, such as her skills; what is left out stays' })
   @Takes(StaffInput)
@@ -54,6 +58,7 @@ export class SalonSetupController {
   }
 
   @Post('services/:id/change')
+  @HasVersion('service', Service)
   @HttpCode(200)
   @ApiOperation({ summary: 'Change a service; what is left out stays, and so does what is booked' })
   @Takes(ServiceInput)
@@ -78,6 +83,7 @@ export class SalonSetupController {
   }
 
   @Post('resources/:id/change')
+  @HasVersion('resource', Resource)
   @HttpCode(200)
   @ApiOperation({ summary: 'Change it; what is left out stays' })
   @Takes(ResourceInput)
@@ -94,10 +100,11 @@ export class SalonSetupController {
     @Query('from') from?: string,
     @Query('to') to?: string,
   ) {
-    const { zone } = await this.salons.of(who);
+    const { id: salonId, zone } = await this.salons.of(who);
+    const member = await this.salons.member(salonId, requireId(id, 'id'));
     const first = dateParam(from, 'from', dateIn(zone, this.clock.now()));
     const last = dateParam(to, 'to', addDays(first, 60));
-    return { changes: await this.changes.of(requireId(id, 'id'), first, last) };
+    return { changes: await this.changes.of(member.id, first, last) };
   }
 
   @Put('staff/:id/rota-changes')

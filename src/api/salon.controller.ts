@@ -1,15 +1,19 @@
-import { Controller, Get } from '@nestjs/common';
+import { Controller, Get, Param } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
-import { Needs, Who } from '../http/index.js';
+import { HasVersion, Needs, Who } from '../http/index.js';
 import type { Principal } from '../identity/index.js';
-import { Salons } from '../salon/index.js';
+import { Resource, Resources, Salons, Service, Staff } from '../salon/index.js';
 import { ApiPart } from './openapi.js';
+import { requireId } from './params.js';
 
 @ApiPart('salon')
 @Needs('salon.read')
 @Controller('api/v1')
 export class SalonController {
-  constructor(private readonly salons: Salons) {}
+  constructor(
+    private readonly salons: Salons,
+    private readonly resources: Resources,
+  ) {}
 
   @Get('salons')
   @ApiOperation({ summary: 'The salons open to you; one is named by its id in the header halfinch-salon' })
@@ -28,5 +32,29 @@ export class SalonController {
       this.salons.hours(salon.id),
     ]);
     return { salon, staff, services, hours };
+  }
+
+  @Get('staff/:id')
+  @HasVersion('staff', Staff)
+  @ApiOperation({ summary: 'One member of staff' })
+  async member(@Who() who: Principal, @Param('id') id: string) {
+    const salon = await this.salons.of(who);
+    return { staff: await this.salons.member(salon.id, requireId(id, 'id')) };
+  }
+
+  @Get('services/:id')
+  @HasVersion('service', Service)
+  @ApiOperation({ summary: 'One service' })
+  async service(@Who() who: Principal, @Param('id') id: string) {
+    const salon = await this.salons.of(who);
+    return { service: await this.salons.service(salon.id, requireId(id, 'id')) };
+  }
+
+  @Get('resources/:id')
+  @HasVersion('resource', Resource)
+  @ApiOperation({ summary: 'One chair, wash basin or room' })
+  async resource(@Who() who: Principal, @Param('id') id: string) {
+    const salon = await this.salons.of(who);
+    return { resource: await this.resources.get(salon.id, requireId(id, 'id')) };
   }
 }

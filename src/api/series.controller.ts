@@ -1,6 +1,7 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Post } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
-import { By, Needs } from '../http/index.js';
+import { Clients } from '../clients/index.js';
+import { By, HasVersions, Needs } from '../http/index.js';
 import type { Actor } from '../identity/index.js';
 import {
   NotNowInput,
@@ -10,15 +11,20 @@ import {
   SeriesInput,
   SeriesProposals,
   SeriesWishInput,
+  type WholeSeries,
+  wholeSeries,
 } from '../rebooking/index.js';
 import { ApiPart, Takes } from './openapi.js';
 import { requireId } from './params.js';
+
+const PARTS = ({ series, appointments }: WholeSeries) => [series, ...appointments];
 
 @ApiPart('series')
 @Needs('book.write')
 @Controller('api/v1')
 export class SeriesController {
   constructor(
+    private readonly clients: Clients,
     private readonly series: Series,
     private readonly proposals: SeriesProposals,
     private readonly notNows: NotNows,
@@ -36,7 +42,8 @@ export class SeriesController {
   @Needs('book.read')
   @ApiOperation({ summary: 'Series of a client, newest first' })
   async ofClient(@Param('id') id: string) {
-    return { series: await this.series.of(requireId(id, 'id')) };
+    const client = await this.clients.get(requireId(id, 'id'));
+    return { series: await this.series.of(client.id) };
   }
 
   @Post('series')
@@ -47,6 +54,7 @@ export class SeriesController {
   }
 
   @Get('series/:id')
+  @HasVersions(PARTS, wholeSeries)
   @Needs('book.read')
   @ApiOperation({ summary: 'A series with its appointments' })
   async show(@Param('id') id: string) {
@@ -54,6 +62,7 @@ export class SeriesController {
   }
 
   @Post('series/:id/change')
+  @HasVersions(PARTS, wholeSeries)
   @HttpCode(200)
   @ApiOperation({ summary: 'Move all visits still ahead: all, or none' })
   @Takes(SeriesChangeInput)
@@ -62,6 +71,7 @@ export class SeriesController {
   }
 
   @Delete('series/:id')
+  @HasVersions(PARTS, wholeSeries)
   @ApiOperation({ summary: 'Cancel all visits still ahead' })
   async drop(@Param('id') id: string, @By() actor: Actor) {
     return await this.series.drop(requireId(id, 'id'), actor);

@@ -3,7 +3,7 @@ import { ApiOperation } from '@nestjs/swagger';
 import { IsOptional, IsString, MaxLength } from 'class-validator';
 import type { FastifyRequest } from 'fastify';
 import { validated } from '../base/index.js';
-import { Open } from '../http/index.js';
+import { Open, WithoutKey } from '../http/index.js';
 import { SignIn } from '../identity/index.js';
 import { ApiPart, Takes } from './openapi.js';
 
@@ -25,6 +25,7 @@ export class SessionInput {
 
 @ApiPart('sessions')
 @Open()
+@WithoutKey()
 @Controller('api/v1/sessions')
 export class SessionsController {
   constructor(private readonly signIn: SignIn) {}

@@ -10,7 +10,7 @@ import type { Principal } from '../identity/index.js';
 import { Reshapes, TidyPlans } from '../rebooking/index.js';
 import { Salons } from '../salon/index.js';
 import { Reader } from '../store/index.js';
-import { ApiPart } from './openapi.js';
+import { ApiPart, Asks, Sends } from './openapi.js';
 import { dateParam, requireId } from './params.js';
 
 const MOMENTS = ['as-cut', 'today', 'wanted'] as const satisfies readonly DrawnMoment[];
@@ -68,6 +68,8 @@ export class ShapeController {
   }
 
   @Get('clients/:id/drawing')
+  @Asks('view', 'moment', 'behind', 'on')
+  @Sends('image/svg+xml')
   @ApiOperation({ summary: 'The shape as SVG: a view of a moment, with another moment as a broken line' })
   async drawing(
     @Param('id') id: string,
@@ -80,7 +82,7 @@ export class ShapeController {
     const view = oneOf<View>(query.view, 'view', VIEWS, 'right');
     const moment = oneOf<DrawnMoment>(query.moment, 'moment', MOMENTS, 'today');
     const behind = query.behind ? oneOf<DrawnMoment>(query.behind, 'behind', MOMENTS, 'as-cut') : undefined;
-    await sendDrawing(reply, await this.drawings.draw(this.reader.manager, adjusted, view, moment, behind));
+    await sendDrawing(reply, this.drawings.draw(adjusted, view, moment, behind));
   }
 
   @Get('clients/:id/plan')

@@ -1,12 +1,13 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Post } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
-import { By, Needs, Who } from '../http/index.js';
+import { By, Needs, Who, WithoutKey } from '../http/index.js';
 import { type Actor, ApiTokens, NewTokenInput, type Principal } from '../identity/index.js';
 import { ApiPart, Takes } from './openapi.js';
 import { requireId } from './params.js';
 
 @ApiPart('tokens')
 @Needs('account.self')
+@WithoutKey()
 @Controller('api/v1/tokens')
 export class TokensController {
   constructor(private readonly tokens: ApiTokens) {}

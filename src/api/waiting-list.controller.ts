@@ -1,11 +1,22 @@
-import { Body, Controller, Delete, Get, HttpCode, Param, Post } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Post, Query } from '@nestjs/common';
 import { ApiOperation } from '@nestjs/swagger';
-import { FreedInput, OfferInput, TakeInput, WaitInput, WaitingList, WaitingOffers } from '../book/index.js';
-import { By, Needs, Who } from '../http/index.js';
+import {
+  FreedInput,
+  OfferInput,
+  TakeInput,
+  WaitInput,
+  WaitingEntry,
+  WaitingList,
+  WaitingOffers,
+} from '../book/index.js';
+import { By, HasVersion, Needs, Who, WithoutKey } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
 import { Salons } from '../salon/index.js';
 import { ApiPart, Takes } from './openapi.js';
+import { nextOf, Paged, type PagedList, type PageQuery, pageAsked } from './page.js';
 import { requireId } from './params.js';
+
+const WAITING: PagedList = { name: 'waiting', key: ['number', 'text'], usual: 100, most: 200 };
 
 @ApiPart('waiting list')
 @Needs('book.write')
@@ -19,10 +30,13 @@ export class WaitingListController {
 
   @Get('waiting')
   @Needs('book.read')
-  @ApiOperation({ summary: 'Who waits, the longest first' })
-  async all(@Who() who: Principal) {
+  @Paged(WAITING)
+  @ApiOperation({ summary: 'Who waits, the longest first, in pages' })
+  async all(@Who() who: Principal, @Query() query: PageQuery) {
+    const asked = pageAsked(WAITING, query);
     const salon = await this.salons.of(who);
-    return { waiting: await this.list.of(salon.id) };
+    const { rows, next } = await this.list.page(salon.id, asked);
+    return { waiting: rows, next: nextOf(WAITING, next) };
   }
 
   @Post('waiting')
@@ -32,7 +46,16 @@ export class WaitingListController {
     return { entry: await this.list.add(body, actor) };
   }
 
+  @Get('waiting/:id')
+  @Needs('book.read')
+  @HasVersion('entry', WaitingEntry)
+  @ApiOperation({ summary: 'What a client waits for' })
+  async one(@Param('id') id: string) {
+    return { entry: await this.list.get(requireId(id, 'id')) };
+  }
+
   @Post('waiting/:id/change')
+  @HasVersion('entry', WaitingEntry)
   @HttpCode(200)
   @ApiOperation({ summary: 'Change what a client waits for' })
   @Takes(WaitInput)
@@ -50,6 +73,7 @@ export class WaitingListController {
   }
 
   @Delete('waiting/:id')
+  @HasVersion('entry', WaitingEntry)
   @HttpCode(204)
   @ApiOperation({ summary: 'Take a client off the waiting list' })
   async remove(@Param('id') id: string, @By() actor: Actor): Promise<void> {
@@ -74,6 +98,7 @@ export class WaitingListController {
   }
 
   @Post('offers')
+  @WithoutKey()
   @ApiOperation({ summary: 'Offer a free time to some who wait: the first to accept has it' })
   @Takes(OfferInput)
   async offer(@Who() who: Principal, @Body() body: unknown, @By() actor: Actor) {

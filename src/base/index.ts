@@ -1,3 +1,4 @@
+export { AsyncContext } from './async-context.js';
 export { Clock, FixedClock, SystemClock } from './clock.js';
 export { DomainError, type DomainErrorKind, type FieldProblem } from './domain-error.js';
 export {

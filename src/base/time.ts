@@ -62,14 +62,15 @@ export function weekdayOf(date: string): number {
   return Temporal.PlainDate.from(date).dayOfWeek;
 }
 
-/** Whether `text` is a real calendar date written 'YYYY-MM-DD'. */
+const DAYS_IN_MONTH = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+
+/** Whether `text` is a real calendar date written 'YYYY-MM-DD' (ISO 8601: the Gregorian calendar, from the year 0 on). */
 export function isDate(text: unknown): text is string {
   if (typeof text !== 'string' || !/^\d{4}-\d{2}-\d{2}$/.test(text)) return false;
-  try {
-    return Temporal.PlainDate.from(text, { overflow: 'reject' }).toString() === text;
-  } catch {
-    return false;
-  }
+  const [year, month, day] = [Number(text.slice(0, 4)), Number(text.slice(5, 7)), Number(text.slice(8))];
+  const isLeap = year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0);
+  const days = month === 2 && isLeap ? 29 : (DAYS_IN_MONTH[month - 1] ?? 0);
+  return day >= 1 && day <= days;
 }
 
 /** Whether `text` is a wall-clock time written 'HH:MM'. */
@@ -88,12 +89,16 @@ export function isZoneName(text: unknown): text is string {
   }
 }
 
+/** Making a formatter takes much longer than using it. */
+const formats = new Map<string, Intl.DateTimeFormat>();
+
 /** "Tue 9 June 2026" in the given language. */
 export function dateInWords(date: string, locale = 'en-GB'): string {
-  return Temporal.PlainDate.from(date).toLocaleString(locale, {
-    weekday: 'short',
-    day: 'numeric',
-    month: 'long',
-    year: 'numeric',
-  });
+  let format = formats.get(locale);
+  if (!format) {
+    const parts = { weekday: 'short', day: 'numeric', month: 'long', year: 'numeric' } as const;
+    format = new Intl.DateTimeFormat(locale, { ...parts, timeZone: 'UTC' });
+    formats.set(locale, format);
+  }
+  return format.format(Date.parse(`${date}T00:00:00Z`));
 }

@@ -2,6 +2,7 @@ import 'reflect-metadata';
 import { type ClassConstructor, plainToInstance } from 'class-transformer';
 import { type ValidationError, validate } from 'class-validator';
 import { DomainError, type FieldProblem } from './domain-error.js';
+import { isSurelyValid } from './surely-valid.js';
 
 function flatten(errors: readonly ValidationError[], prefix: string): FieldProblem[] {
   return errors.flatMap((error) => {
@@ -20,6 +21,7 @@ export async function validated<T extends object>(type: ClassConstructor<T>, inp
     throw new DomainError('invalid', 'INPUT.INVALID', 'Expected an object with named fields.');
   }
   const instance = plainToInstance(type, input);
+  if (isSurelyValid(instance)) return instance;
   const errors = await validate(instance, {
     whitelist: true,
     forbidNonWhitelisted: true,

@@ -54,6 +54,43 @@ describe('services of one sitting', () => {
     });
   });
 
+  it('are colour when any of them is, whichever comes first, so that the gate is asked', () => {
+    expect(combinedService([tidy, colour]).kind).toBe('colour');
+    expect(combinedService([colour, tidy]).kind).toBe('colour');
+    expect(combinedService([tidy, fringe]).kind).toBe('tidy');
+  });
+
+  it('hold throughout only what every one of them holds', () => {
+    const bare: Offered = { ...fringe, resources: null };
+    const room: Offered = { ...fringe, id: 'room', resources: ['chair', 'room'] };
+    expect(combinedService([tidy, room])).toMatchObject({
+      resources: ['chair'],
+      steps: [
+        { activity: 'active', minutes: 20, resources: [] },
+        { activity: 'active', minutes: 10, resources: ['room'] },
+      ],
+    });
+    expect(combinedService([tidy, room, bare]).resources).toBeNull();
+    expect(combinedService([bare, tidy]).resources).toBeNull();
+    expect(combinedService([bare, { ...bare, id: 'other', steps: [] }])).toMatchObject({
+      steps: null,
+      minutes: 20,
+    });
+  });
+
+  it('keep a processing time that holds nothing', () => {
+    const waits: Offered = {
+      ...fringe,
+      resources: null,
+      steps: [
+        { activity: 'active', minutes: 3 },
+        { activity: 'processing', minutes: 4 },
+        { activity: 'active', minutes: 3 },
+      ],
+    };
+    expect(combinedService([waits, { ...waits, id: 'again' }]).steps).toHaveLength(6);
+  });
+
   it('keep their own steps and what each holds, laid out one after the other', () => {
     const both = combinedService([colour, tidy]);
     expect(both).toMatchObject({ kind: 'colour', minutes: 110, resources: null, skills: ['colour'] });

@@ -127,8 +127,8 @@ const heldOnce = (column: string) =>
 @Entity('claim')
 @Exclusion('claim_one_client_a_stylist', heldOnce('staffId'))
 @Exclusion('claim_one_client_a_resource', heldOnce('resourceId'))
-@Index(['staffId', 'startsAt'])
-@Index(['resourceId', 'startsAt'])
+@Index(['staffId', 'startsAt', 'endsAt'])
+@Index(['resourceId', 'startsAt', 'endsAt'])
 export class Claim extends Row {
   @ForeignKey(() => Appointment, { onDelete: 'CASCADE' })
   @Index()

@@ -1,3 +1,5 @@
+export { aheadOf } from './ahead.js';
+export { appointmentPage } from './appointment-page.js';
 export { Book } from './book.js';
 export { BookModule } from './book.module.js';
 export { appointmentFile } from './calendar-file.js';
@@ -17,6 +19,7 @@ export { serviceFor } from './service-for.js';
 export { namedSitting } from './sitting-name.js';
 export { type Slot, Slots } from './slots.js';
 export { Strays } from './strays.js';
+export { sweepLinks } from './sweep-links.js';
 export { FreedInput, LinkMoveInput, OfferInput, TakeInput, WaitInput } from './waiting-dto.js';
 export { type WaitingEffect, WaitingEffects } from './waiting-effects.js';
 export * from './waiting-entities.js';

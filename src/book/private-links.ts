@@ -3,7 +3,7 @@ import { Entity, type EntityManager, ForeignKey, Index } from 'typeorm';
 import { DomainError } from '../base/index.js';
 import { Client } from '../clients/index.js';
 import { Staff } from '../salon/index.js';
-import { InstantColumn, newId, RefColumn, Row, TextColumn } from '../store/index.js';
+import { InstantColumn, insertRows, newId, RefColumn, Row, TextColumn } from '../store/index.js';
 import { Appointment } from './entities.js';
 import { WaitingOffer } from './waiting-entities.js';
 
@@ -49,6 +49,7 @@ export class PrivateLink extends Row {
   issuedAt: number;
 
   /** Null: until it is replaced. */
+  @Index('private_link_expires')
   @InstantColumn({ nullable: true })
   expiresAt: number | null;
 }
@@ -79,7 +80,7 @@ export async function issueLinks(
     issuedAt,
     expiresAt,
   }));
-  await manager.insert(PrivateLink, rows);
+  await insertRows(manager, PrivateLink, rows);
   return tokens;
 }
 

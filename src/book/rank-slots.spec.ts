@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import type { FreeSlot } from './free-slots.js';
-import { rankSlots, whyOffered } from './rank-slots.js';
+import { dayPartOf, rankSlots, whyOffered } from './rank-slots.js';
 
 const HOUR = 3_600_000;
 
@@ -138,6 +138,14 @@ describe('rankSlots', () => {
     );
   });
 
+  it('goes by who it is where nothing else decides, whatever their order', () => {
+    const slots = ['ilan', 'mara', 'zoe'].map((who) => slot(`${who} 2026-06-09 10:00`));
+    const names = slots.map(name);
+    expect(ranked(slots)).toEqual(names);
+    expect(ranked(slots.toReversed())).toEqual(names);
+    expect(ranked([slots[1]!, slots[2]!, slots[0]!])).toEqual(names);
+  });
+
   it('leaves its input as it was', () => {
     const slots = Object.freeze([slot('m 2026-06-10 09:00'), slot('m 2026-06-09 09:00')]);
     rankSlots(slots, { nearDate: '2026-06-09' });
@@ -158,7 +166,40 @@ describe('whyOffered', () => {
       '3 days after it is due, with the preferred stylist, leaves no gap too short to book',
     ],
     ['2026-06-09', 0, { preferredStaffId: 'other' }, 'with another stylist, leaves no gap too short to book'],
-  ])('%s losing %i minutes, wishes %j: %s', (date, lost, wishes, words) => {
+    [
+      '2026-06-09',
+      0,
+      { windowFrom: '2026-06-09', windowTo: '2026-06-09' },
+      'inside the window, leaves no gap too short to book',
+    ],
+    ['2026-06-09', 0, { windowFrom: '2026-06-10' }, 'outside the window, leaves no gap too short to book'],
+    ['2026-06-09', 0, { windowTo: '2026-06-08' }, 'outside the window, leaves no gap too short to book'],
+    [
+      '2026-06-09',
+      0,
+      { dayParts: ['morning'] },
+      'in the morning, as preferred, leaves no gap too short to book',
+    ],
+    [
+      '2026-06-09',
+      0,
+      { dayParts: ['evening'] },
+      'in the morning, though other times are preferred, leaves no gap too short to book',
+    ],
+    ['2026-06-09', 0, { dayParts: [] }, 'leaves no gap too short to book'],
+  ] as const)('%s losing %i minutes, wishes %j: %s', (date, lost, wishes, words) => {
     expect(whyOffered(slot(`m ${date} 10:00`, lost), wishes)).toBe(words);
+  });
+});
+
+describe('dayPartOf', () => {
+  it.each([
+    ['00:00', 'morning'],
+    ['11:59', 'morning'],
+    ['12:00', 'afternoon'],
+    ['16:59', 'afternoon'],
+    ['17:00', 'evening'],
+  ])('%s is in the %s', (time, part) => {
+    expect(dayPartOf(time)).toBe(part);
   });
 });

@@ -4,7 +4,15 @@ import { Clock, DomainError, dateIn, dateInWords, given, timeIn, validated } fro
 import { Client } from '../clients/index.js';
 import { type Actor, Audit } from '../identity/index.js';
 import { Salon, Salons, Service, Staff } from '../salon/index.js';
-import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
+import {
+  keysetPage,
+  loadForEdit,
+  newId,
+  type Page,
+  type PageAsked,
+  Reader,
+  UnitOfWork,
+} from '../store/index.js';
 import { Appointment } from './entities.js';
 import { type Slot, Slots } from './slots.js';
 import { FreedInput, WaitInput } from './waiting-dto.js';
@@ -146,6 +154,20 @@ export class WaitingList {
       order: { addedAt: 'ASC', id: 'ASC' },
     });
     return await this.named(salonId, entries);
+  }
+
+  /** A page of `of`. */
+  async page(salonId: string, asked: PageAsked): Promise<Page<WaitingLine>> {
+    const { zone } = await this.salons.get(salonId);
+    const today = dateIn(zone, this.clock.now());
+    const query = this.reader.manager
+      .createQueryBuilder(WaitingEntry, 'entry')
+      .where("entry.salonId = :salonId AND entry.state = 'waiting' AND entry.toDate >= :today", {
+        salonId,
+        today,
+      });
+    const { rows, next } = await keysetPage(query, ['addedAt', 'id'], 'ASC', asked);
+    return { rows: await this.named(salonId, rows), next };
   }
 
   /** `matches` for the time that an appointment held. Throws BOOK.NOT_FOUND. */

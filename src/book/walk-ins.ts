@@ -5,9 +5,11 @@ import { Blankable, Clock, DomainError, dateIn, NumberFromText, timeIn, validate
 import { type ClientRecord, Clients, NewClientDto } from '../clients/index.js';
 import type { Actor } from '../identity/index.js';
 import { Salons } from '../salon/index.js';
+import { Reader } from '../store/index.js';
+import { aheadOf } from './ahead.js';
 import { Book } from './book.js';
 import { Id, LAST_INSTANT } from './dto.js';
-import type { Appointment } from './entities.js';
+import { Appointment } from './entities.js';
 import { type Slot, Slots } from './slots.js';
 
 const MINUTE_MS = 60_000;
@@ -70,6 +72,7 @@ export class WalkIns {
     private readonly clients: Clients,
     private readonly slots: Slots,
     private readonly book: Book,
+    private readonly reader: Reader,
   ) {}
 
   /**
@@ -156,6 +159,7 @@ export class WalkIns {
 
   private async startOf({
     salonId,
+    clientId,
     serviceId,
     staffId,
     startsAt,
@@ -172,7 +176,11 @@ export class WalkIns {
       toDate: today,
       limit: 1000,
     });
-    const soonest = [...found].sort((a, b) => a.startsAt - b.startsAt);
+    // She cannot sit in two chairs.
+    const own = clientId ? await this.reader.manager.findBy(Appointment, aheadOf(clientId, now)) : [];
+    const soonest = found
+      .filter((slot) => !own.some((one) => slot.startsAt < one.endsAt && slot.endsAt > one.startsAt))
+      .sort((a, b) => a.startsAt - b.startsAt);
     const first = soonest.find((slot) => slot.startsAt >= (startsAt ?? 0));
     if (first && (typeof startsAt === 'number' || first.startsAt <= now + WAITS_UNASKED_MS)) return first;
     throw nobodyFree(soonest, zone);

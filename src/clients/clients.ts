@@ -6,6 +6,7 @@ import { type Actor, Audit } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { checkedFields } from './checked-fields.js';
+import { ClientEffects } from './client-effects.js';
 import { ClientChangeDto, ConsentDto, NewClientDto } from './dto.js';
 import { type Channel, Client, Consent, type Purpose } from './entities.js';
 import { newClient } from './intake.js';
@@ -33,6 +34,7 @@ export class Clients {
     private readonly reader: Reader,
     private readonly clock: Clock,
     private readonly audit: Audit,
+    private readonly effects: ClientEffects = new ClientEffects(),
   ) {}
 
   /** Throws INPUT.INVALID or CLIENT.INVALID naming the fields, SALON.NOT_FOUND, CLIENT.HEALTH_FORBIDDEN. */
@@ -65,6 +67,7 @@ export class Clients {
       subjectId: client.id,
       details: { fields: Object.keys(fields).join(' ') },
     });
+    await this.effects.added(manager, [client]);
     return client;
   }
 
@@ -93,6 +96,7 @@ export class Clients {
         subjectId: id,
         details: { fields: changed.map(([field]) => field).join(' ') },
       });
+      await this.effects.changed(manager, client);
     });
     return await this.saved(id);
   }
@@ -128,29 +132,40 @@ export class Clients {
 
   /** Records an answer; earlier ones stay on record. Throws CLIENT.NOT_FOUND, INPUT.INVALID. */
   async setConsent(clientId: string, input: unknown, actor: Actor): Promise<Consent> {
-    const { channel, purpose, given, source } = await validated(ConsentDto, input);
+    const [consent] = await this.setConsents(clientId, [input], actor);
+    return consent!;
+  }
+
+  /** The same for several answers at once, all of them or none. */
+  async setConsents(clientId: string, inputs: readonly unknown[], actor: Actor): Promise<Consent[]> {
+    const answers: ConsentDto[] = [];
+    for (const input of inputs) answers.push(await validated(ConsentDto, input));
     return await this.units.run(async (manager) => {
       if (!(await manager.existsBy(Client, { id: clientId }))) {
         throw DomainError.notFound('CLIENT.NOT_FOUND', 'client');
       }
-      const consent = manager.create(Consent, {
-        id: newId(),
-        clientId,
-        channel,
-        purpose,
-        given,
-        at: this.clock.now(),
-        source: source ?? (actor.role === 'client' ? 'link' : 'desk'),
-        recordedById: actor.accountId,
-      });
-      await manager.insert(Consent, consent);
-      await this.audit.record(manager, actor, {
-        action: 'client.consent',
-        subjectKind: 'client',
-        subjectId: clientId,
-        details: { channel, purpose, given },
-      });
-      return consent;
+      const consents: Consent[] = [];
+      for (const { channel, purpose, given, source } of answers) {
+        const consent = manager.create(Consent, {
+          id: newId(),
+          clientId,
+          channel,
+          purpose,
+          given,
+          at: this.clock.now(),
+          source: source ?? (actor.role === 'client' ? 'link' : 'desk'),
+          recordedById: actor.accountId,
+        });
+        await manager.insert(Consent, consent);
+        await this.audit.record(manager, actor, {
+          action: 'client.consent',
+          subjectKind: 'client',
+          subjectId: clientId,
+          details: { channel, purpose, given },
+        });
+        consents.push(consent);
+      }
+      return consents;
     });
   }
 

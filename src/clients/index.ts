@@ -1,7 +1,10 @@
+export { ClientEffects } from './client-effects.js';
+export { clientPage } from './client-page.js';
 export { type ClientRecord, Clients } from './clients.js';
 export { ClientsModule } from './clients.module.js';
-export { ClientChangeDto, NewClientDto } from './dto.js';
+export { ClientChangeDto, ConsentDto, NewClientDto } from './dto.js';
 export * from './entities.js';
 export { checkedClient, insertClients, mergedFields, mergeInto, newClient, saveMerged } from './intake.js';
 export type { PossibleDouble } from './possible-doubles.js';
+export { SalonFence } from './salon-fence.js';
 export { foldName } from './search-text.js';

@@ -36,6 +36,8 @@ export type RootBandToday = {
   readonly rateMmPerDay: number;
   /** What is known of this zone's growth, in words. */
   readonly knowledge: string;
+  /** Where the growth comes from that was assumed before any measurement. */
+  readonly source: string;
   readonly toleranceMm: number | null;
   /** Days on which the band has passed the tolerance with probability 10, 50 and 90 %; null without a tolerance. */
   readonly passes: WindowDays | null;
@@ -103,6 +105,7 @@ export class RootBands {
       band: rootBand(profile, { colouredOn, on, zone }),
       rateMmPerDay: zoneRate(profile, zone).meanMmPerDay,
       knowledge: describeProfile(stored, zone),
+      source: stored.prior.source,
       toleranceMm,
       passes: toleranceMm === null ? null : passing(profile, zone, colouredOn, toleranceMm),
     };

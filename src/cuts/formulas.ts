@@ -59,7 +59,7 @@ export function requireLimit(limit: LimitInput, position: number): void {
 }
 
 /** What a step is where the input does not say. */
-const PLAIN_STEP = {
+export const PLAIN_STEP = {
   section: null,
   elevationDeg: null,
   geometry: null,
@@ -123,19 +123,13 @@ export class Formulas {
   async read(manager: EntityManager, formulaId: string): Promise<WholeFormula> {
     const formula = await manager.findOneBy(CutFormula, { id: formulaId });
     if (!formula) throw DomainError.notFound('CUT.NOT_FOUND', 'cut formula');
-    const [steps, lengths, links, limits] = await Promise.all([
-      manager.find(CutStep, { where: { formulaId }, order: { position: 'ASC' } }),
-      manager.find(ZoneLength, { where: { formulaId } }),
-      manager.find(ZoneLink, { where: { formulaId } }),
-      manager.find(HoldLimitRow, { where: { formulaId }, order: { id: 'ASC' } }),
-    ]);
-    return { formula, steps, lengths, links, limits };
+    return await whole(manager, formula);
   }
 
   /** What stands on the client's head: her newest formula as cut, or undefined before the first. */
   async current(manager: EntityManager, clientId: string): Promise<WholeFormula | undefined> {
     const [newest] = await this.ofClient(manager, clientId, 1);
-    return newest && (await this.read(manager, newest.id));
+    return newest && (await whole(manager, newest));
   }
 
   /** The client's formulas as cut, newest first. */
@@ -151,4 +145,14 @@ export class Formulas {
   house(manager: EntityManager, salonId: string): Promise<CutFormula[]> {
     return manager.find(CutFormula, { where: { salonId, clientId: IsNull() }, order: { name: 'ASC' } });
   }
+}
+
+/** With all that belongs to it. */
+async function whole(manager: EntityManager, formula: CutFormula): Promise<WholeFormula> {
+  const of = { formulaId: formula.id };
+  const steps = await manager.find(CutStep, { where: of, order: { position: 'ASC' } });
+  const lengths = await manager.findBy(ZoneLength, of);
+  const links = await manager.findBy(ZoneLink, of);
+  const limits = await manager.find(HoldLimitRow, { where: of, order: { id: 'ASC' } });
+  return { formula, steps, lengths, links, limits };
 }

@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { daysBetween } from '../base/index.js';
+import { Client } from '../clients/index.js';
 import {
   describeProfile,
   type GrowthProfile,
@@ -9,11 +10,13 @@ import {
   type ZoneRate,
   zoneRate,
 } from '../engine/growth/index.js';
+import type { HeadOptions } from '../engine/head/index.js';
 import { type TakeOff, takeOff } from '../engine/plan/index.js';
 import { ZONES, type Zone } from '../engine/zones.js';
 import type { CutStep, ZoneLength } from './entities.js';
 import { Formulas, type WholeFormula } from './formulas.js';
 import { GrowthProfiles } from './growth-profiles.js';
+import { headOptions } from './shape-of.js';
 
 /** One zone of the formula as it is on the head on a day. */
 export type ZoneNow = {
@@ -32,6 +35,8 @@ export type ZoneNow = {
 export type GrowthAdjusted = {
   readonly on: string;
   readonly whole: WholeFormula;
+  /** What is known of the head it is on. */
+  readonly head: HeadOptions;
   readonly profile: GrowthProfile;
   readonly zones: readonly ZoneNow[];
 };
@@ -70,8 +75,9 @@ export class GrowthAdjustedFormulas {
   async of(manager: EntityManager, clientId: string, on: string): Promise<GrowthAdjusted | undefined> {
     const whole = await this.formulas.current(manager, clientId);
     if (!whole) return undefined;
-    const profile = await this.profiles.of(manager, clientId);
+    const client = await manager.findOneBy(Client, { id: clientId });
+    const profile = await this.profiles.ofLoaded(manager, clientId, client);
     const zones = inCuttingOrder(whole).map((left) => zoneNow(whole, profile, left, on));
-    return { on, whole, profile, zones };
+    return { on, whole, head: headOptions(client), profile, zones };
   }
 }

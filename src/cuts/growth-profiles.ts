@@ -28,9 +28,17 @@ export type Lesson = {
 @Injectable()
 export class GrowthProfiles {
   async of(manager: EntityManager, clientId: string): Promise<GrowthProfile> {
+    return await this.ofLoaded(manager, clientId, await manager.findOneBy(Client, { id: clientId }));
+  }
+
+  /** As `of`, for whoever has loaded the client. */
+  async ofLoaded(
+    manager: EntityManager,
+    clientId: string,
+    client: Pick<Client, 'statedHair'> | null,
+  ): Promise<GrowthProfile> {
     const record = await manager.findOneBy(GrowthRecord, { clientId });
     if (record) return record.profile;
-    const client = await manager.findOneBy(Client, { id: clientId });
     return initialProfile(growthPrior((client?.statedHair ?? {}) as StatedByClient));
   }
 

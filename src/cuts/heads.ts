@@ -1,3 +1,4 @@
+import { LRUCache } from 'lru-cache';
 import { buildHead, type Head, type HeadOptions } from '../engine/head/index.js';
 import { buildFallTable, type FallTable } from '../engine/shape/index.js';
 
@@ -8,7 +9,7 @@ const HEADS_KEPT = 12;
 /** Circumferences closer than this draw alike. */
 const CIRCUMFERENCE_STEP_MM = 10;
 
-const kept = new Map<string, HeadWithFall>();
+const kept = new LRUCache<string, HeadWithFall>({ max: HEADS_KEPT });
 
 /** The head these options describe, built once; the least lately used are let go. */
 export function headFor(options: HeadOptions): HeadWithFall {
@@ -22,15 +23,9 @@ export function headFor(options: HeadOptions): HeadWithFall {
   };
   const key = JSON.stringify(rounded);
   const known = kept.get(key);
-  if (known) {
-    kept.delete(key);
-    kept.set(key, known);
-    return known;
-  }
+  if (known) return known;
   const head = buildHead(rounded);
   const built = { head, fall: buildFallTable(head) };
   kept.set(key, built);
-  const [oldest] = kept.keys();
-  if (kept.size > HEADS_KEPT && oldest !== undefined) kept.delete(oldest);
   return built;
 }

@@ -6,6 +6,7 @@ export {
   type DrawnMoment,
   drawCut,
   drawCutViews,
+  drawUnrecorded,
   type Pictures,
 } from './drawings.js';
 export type { Recorded } from './engine-formula.js';

@@ -1,3 +1,4 @@
+import { LRUCache } from 'lru-cache';
 import type { Client } from '../clients/index.js';
 import { type Cut, cutHead } from '../engine/cut/index.js';
 import { EngineError } from '../engine/errors.js';
@@ -43,11 +44,20 @@ export function headOptions(client: OnHead | null): HeadOptions {
   };
 }
 
+/** A cut shape takes some 300 KB and 10 ms; whoever is looked at is looked at again, by her window and her drawings. */
+const cuts = new LRUCache<string, CutShape>({ max: 24 });
+
 /** Cuts the formula. Throws EngineError with the step's number where that cannot be done. */
 export function cutShape(options: HeadOptions, recorded: Recorded): CutShape {
+  const { steps, lengths, links } = recorded;
+  const key = JSON.stringify([options, steps, lengths, links]);
+  const known = cuts.get(key);
+  if (known) return known;
   const { head, fall } = headFor(options);
   const cut = cutHead(head, fall, engineFormula(recorded));
-  return withLine(cut, hairShape(head, fall, cut.lengthMm), isGraduated(recorded));
+  const shape = withLine(cut, hairShape(head, fall, cut.lengthMm), isGraduated(recorded));
+  cuts.set(key, shape);
+  return shape;
 }
 
 function withLine(cut: Cut, shape: HairShape, graduated: boolean): CutShape {

@@ -5,7 +5,7 @@ import { Client } from '../clients/index.js';
 import { type Actor, Audit } from '../identity/index.js';
 import { Salon, Service, Staff } from '../salon/index.js';
 import { ColourGate } from '../skin-tests/index.js';
-import { newId } from '../store/index.js';
+import { keysetPage, newId, type Page, type PageAsked } from '../store/index.js';
 import { dropDrafts } from './drafts.js';
 import { CutFormula, Measurement, Visit } from './entities.js';
 import { Formulas } from './formulas.js';
@@ -124,17 +124,23 @@ export class Visits {
     return manager.find(Visit, { where: { clientId }, order: { visitOn: 'DESC', id: 'DESC' }, take: limit });
   }
 
+  /** A page of a client's visits, newest first. */
+  async page(manager: EntityManager, clientId: string, asked: PageAsked): Promise<Page<Visit>> {
+    const query = manager
+      .createQueryBuilder(Visit, 'visit')
+      .where('visit.clientId = :clientId', { clientId });
+    return await keysetPage(query, ['visitOn', 'id'], 'DESC', asked);
+  }
+
   /** Measurements of those visits, oldest first. */
   measurements(manager: EntityManager, clientId: string): Promise<Measurement[]> {
     return manager.find(Measurement, { where: { clientId }, order: { measuredOn: 'ASC', id: 'ASC' } });
   }
 
   private async parties(manager: EntityManager, input: VisitInput) {
-    const [client, staff, service] = await Promise.all([
-      manager.findOneBy(Client, { id: input.clientId }),
-      manager.findOneBy(Staff, { id: input.staffId }),
-      manager.findOneBy(Service, { id: input.serviceId }),
-    ]);
+    const client = await manager.findOneBy(Client, { id: input.clientId });
+    const staff = await manager.findOneBy(Staff, { id: input.staffId });
+    const service = await manager.findOneBy(Service, { id: input.serviceId });
     if (!client)
       throw DomainError.invalid('VISIT.NO_CLIENT', 'clientId', 'Choose a client; this one is not known.');
     if (staff?.salonId !== client.salonId) {

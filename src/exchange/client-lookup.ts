@@ -9,7 +9,7 @@ const NAMES_AT_ONCE = 100;
 /** What of a client is looked at to know her again. */
 export type KnownClient = Pick<
   Client,
-  'id' | 'givenName' | 'familyName' | 'knownAs' | 'phone' | 'email' | 'birthday'
+  'id' | 'salonId' | 'givenName' | 'familyName' | 'knownAs' | 'phone' | 'email' | 'birthday'
 >;
 
 /** A name with a birthday, for which clients are looked up. */
@@ -93,11 +93,12 @@ export class ClientLookup {
 }
 
 /** Plain objects: making an entity of each costs more than reading it. Who was erased is nobody any more. */
-function known(manager: EntityManager, salonId: string) {
+function known(manager: EntityManager) {
   return manager
     .createQueryBuilder(Client, 'client')
     .select([
       'client.id AS id',
+      'client.salonId AS "salonId"',
       'client.givenName AS "givenName"',
       'client.familyName AS "familyName"',
       'client.knownAs AS "knownAs"',
@@ -105,8 +106,7 @@ function known(manager: EntityManager, salonId: string) {
       'client.email AS email',
       'client.birthday AS birthday',
     ])
-    .where('client.salonId = :salonId', { salonId })
-    .andWhere('client.erasedAt IS NULL');
+    .where('client.erasedAt IS NULL');
 }
 
 async function clientsBy(
@@ -119,8 +119,10 @@ async function clientsBy(
   const found: KnownClient[] = [];
   for (let i = 0; i < distinct.length; i += CHUNK) {
     const some = distinct.slice(i, i + CHUNK);
-    const query = known(manager, salonId).andWhere(`client.${field} IN (:...some)`, { some });
-    found.push(...(await query.getRawMany<KnownClient>()));
+    const query = known(manager).andWhere(`client.${field} IN (:...some)`, { some });
+    // Asked for the salon as well, SQLite would rather look through all of its clients.
+    const clients = await query.getRawMany<KnownClient>();
+    found.push(...clients.filter((client) => client.salonId === salonId));
   }
   return found;
 }
@@ -147,13 +149,14 @@ async function clientsBorn(
       const longest = words.reduce((one, other) => (other.length > one.length ? other : one), '');
       return `(${mark(birthday)}, ${mark(`%${longest}%`)})`;
     });
-    // SQLite takes marks in the order in which they stand, so the salon's comes first.
+    // SQLite takes marks in the order in which they stand, so the salon's comes first, and CROSS JOIN for the order in
+    // which the tables are looked at: else it would look through all of the salon's clients.
     const rows: KnownClient[] = await manager.query(
       `WITH home(salon) AS (VALUES (${numbered ? '$1' : '?'})), sought(birthday, word) AS (VALUES ${lines.join(', ')})
-       SELECT client.id, client."givenName", client."familyName", client."knownAs", client.phone, client.email,
-         client.birthday
-       FROM home CROSS JOIN sought
-       JOIN client ON client."salonId" = home.salon AND client.birthday = sought.birthday
+       SELECT client.id, client."salonId", client."givenName", client."familyName", client."knownAs", client.phone,
+         client.email, client.birthday
+       FROM home CROSS JOIN sought CROSS JOIN client
+       WHERE client."salonId" = home.salon AND client.birthday = sought.birthday
          AND client."searchText" LIKE sought.word AND client."erasedAt" IS NULL`,
       values,
     );
@@ -173,7 +176,9 @@ async function clientsNamed(
   for (let i = 0; i < folded.length; i += NAMES_AT_ONCE) {
     const some = folded.slice(i, i + NAMES_AT_ONCE);
     const either = some.map((_, n) => `(client.searchText >= :from${n} AND client.searchText < :to${n})`);
-    const query = known(manager, salonId).andWhere(`(${either.join(' OR ')})`);
+    const query = known(manager)
+      .andWhere('client.salonId = :salonId', { salonId })
+      .andWhere(`(${either.join(' OR ')})`);
     // A blank sorts just before an exclamation mark: the name itself, or the name and something behind it.
     some.forEach((name, n) => {
       query.setParameters({ [`from${n}`]: name, [`to${n}`]: `${name}!` });

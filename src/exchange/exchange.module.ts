@@ -1,9 +1,11 @@
 import { Module } from '@nestjs/common';
 import { BookModule } from '../book/index.js';
+import { ClientsModule } from '../clients/index.js';
 import { CutsModule } from '../cuts/index.js';
 import { RemindersModule } from '../reminders/index.js';
 import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
+import { WebhooksModule } from '../webhooks/index.js';
 import { ImportFiles } from './import-files.js';
 import { ImportRunner } from './import-runner.js';
 import { ImportSweeper } from './import-sweeper.js';
@@ -18,7 +20,15 @@ import { Takers } from './takers.js';
 const TAKERS = [Takers, TakeClients, TakeVisits, TakeLengths, TakeSkinTests, TakeAppointments];
 
 @Module({
-  imports: [SalonModule, SkinTestsModule, CutsModule, BookModule, RemindersModule],
+  imports: [
+    ClientsModule,
+    SalonModule,
+    SkinTestsModule,
+    CutsModule,
+    BookModule,
+    RemindersModule,
+    WebhooksModule,
+  ],
   providers: [Imports, ImportRunner, ImportFiles, ImportSweeper, ...TAKERS],
   exports: [Imports],
 })

@@ -3,7 +3,7 @@ import type { EntityManager } from 'typeorm';
 import { Clock, DomainError, validated } from '../base/index.js';
 import { type Actor, Audit, permits } from '../identity/index.js';
 import { type Salon, Salons } from '../salon/index.js';
-import { newId, Reader, UnitOfWork } from '../store/index.js';
+import { keysetPage, newId, type Page, type PageAsked, Reader, UnitOfWork } from '../store/index.js';
 import { type KnownClient, knownClients } from './client-lookup.js';
 import { guessDelimiter } from './csv-records.js';
 import { ImportSettingsInput, ImportUploadInput } from './dto.js';
@@ -125,6 +125,13 @@ export class Imports {
       order: { id: 'DESC' },
       take: 100,
     });
+  }
+
+  /** A page of a salon's imports, newest first. */
+  async page(salonId: string, asked: PageAsked, actor: Actor): Promise<Page<ImportRun>> {
+    requireRight(actor);
+    const query = this.reader.manager.createQueryBuilder(ImportRun, 'run').where({ salonId });
+    return await keysetPage(query, ['id'], 'DESC', asked);
   }
 
   /** Throws IMPORT.NOT_FOUND. */

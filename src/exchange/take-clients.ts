@@ -3,6 +3,7 @@ import type { EntityManager } from 'typeorm';
 import { DomainError } from '../base/index.js';
 import {
   Client,
+  ClientEffects,
   checkedClient,
   foldName,
   insertClients,
@@ -51,11 +52,14 @@ export class TakeClients implements Taker {
   constructor(
     private readonly salons: Salons,
     private readonly audit: Audit,
+    private readonly effects: ClientEffects,
   ) {}
 
   async take(manager: EntityManager, records: readonly ImportRecord[], taking: Taking): Promise<Taken[]> {
     const staff = await this.salons.staff(taking.salon.id);
-    const read = await Promise.all(records.map((record) => readClient(manager, record, taking, staff)));
+    const read: (ReadClient | Taken)[] = [];
+    // One by one: all of it is asked on the unit's one connection.
+    for (const record of records) read.push(await readClient(manager, record, taking, staff));
     const good = read.filter((row): row is ReadClient => 'key' in row);
     const known = await rowsByKey(manager, taking.salon.id, 'clients', [
       ...new Set(good.map(({ key }) => key)),
@@ -76,6 +80,7 @@ export class TakeClients implements Taker {
       taken.push('key' in row ? await this.judge(manager, row, { taking, known, lookup, writing }) : row);
     }
     await insertClients(manager, writing.clients);
+    await this.effects.added(manager, writing.clients);
     await insertRows(manager, ImportedRow, writing.rows);
     return taken;
   }
@@ -159,7 +164,10 @@ export class TakeClients implements Taker {
     const names = Object.keys(changes);
     if (names.length === 0) return { outcome: 'same', words: `${here}; nothing to add.`, ...said, who };
     if (fresh) mergeInto(fresh, changes);
-    else await saveMerged(manager, this.audit, taking.actor, ours, changes);
+    else {
+      await saveMerged(manager, this.audit, taking.actor, ours, changes);
+      await this.effects.changed(manager, ours);
+    }
     batch.lookup.learn(Object.assign(known, changes));
     return {
       outcome: 'changed',

@@ -39,5 +39,5 @@ export class AccessGuard implements CanActivate {
 function refusal(via: 'password' | 'pin' | 'token'): string {
   if (via === 'pin') return 'This needs your password: sign out and sign in with it.';
   if (via === 'token') return 'This token was not given that right.';
-  return 'Your role does not include this.';
+  return 'Your role does not include this. The owner can do it, or give you another role.';
 }

@@ -1,23 +1,29 @@
 import { randomBytes } from 'node:crypto';
 import { mkdir, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { createTransport } from 'nodemailer';
-import type { AccountLetter, AccountMail } from '../identity/index.js';
-import type { Settings } from '../store/index.js';
+import type { INestApplicationContext } from '@nestjs/common';
+import { type AccountLetter, AccountMail } from '../identity/index.js';
+import { Salon } from '../salon/index.js';
+import { Reader, type Settings } from '../store/index.js';
 
 const WAIT_MS = 20_000;
 
 /**
  * Carries letters about accounts by the mail server of the settings, or into the outbox folder where there is none.
- * `sender` is asked at each letter: the salon may not be set up yet when the process starts.
+ * The salon is looked up at each letter: it may not be set up yet when the process starts.
  */
 export function joinAccountMail(
-  mail: AccountMail,
+  app: INestApplicationContext,
   { smtpUrl, outboxDir, publicUrl }: Pick<Settings, 'smtpUrl' | 'outboxDir' | 'publicUrl'>,
-  sender: () => Promise<{ readonly name: string; readonly address: string } | undefined>,
 ): void {
+  const reader = app.get(Reader, { strict: false });
+  const sender = async () => {
+    const salon = await reader.manager.findOne(Salon, { where: {}, order: { id: 'ASC' } });
+    return salon && { name: salon.name, address: salon.email };
+  };
   const nobody = { name: 'Halfinch', address: `no-reply@${new URL(publicUrl).hostname}` };
-  mail.join(async ({ to, subject, text }: AccountLetter) => {
+  app.get(AccountMail, { strict: false }).join(async ({ to, subject, text }: AccountLetter) => {
+    const { createTransport } = await import('nodemailer');
     const letter = { from: (await sender()) ?? nobody, to, subject, text };
     if (smtpUrl) {
       const transport = createTransport({

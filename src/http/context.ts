@@ -20,21 +20,28 @@ export const Needs = (action: Action) => SetMetadata(NEEDS, action);
 /** A route for people who are not signed in. */
 export const Open = () => SetMetadata(NEEDS, OPEN);
 
-function request(context: ExecutionContext): FastifyRequest {
+/** Who is signed in; only on routes that need an action. */
+export function principalOf({ principal }: FastifyRequest): Principal {
+  if (!principal) throw new Error('A route asks who is signed in but does not need it.');
+  return principal;
+}
+
+/** The signed-in person as the domain's actor, with the address the request came from. */
+export function actorOf(request: FastifyRequest): Actor {
+  const { accountId, role, scopes } = principalOf(request);
+  return { accountId, role, address: request.ip, ...(scopes && { scopes }) };
+}
+
+function requestOf(context: ExecutionContext): FastifyRequest {
   return context.switchToHttp().getRequest<FastifyRequest>();
 }
 
-/** The signed-in person; only on routes that need an action. */
-export const Who = createParamDecorator((_: unknown, context: ExecutionContext): Principal => {
-  const { principal } = request(context);
-  if (!principal) throw new Error('A route asks who is signed in but does not need it.');
-  return principal;
-});
+/** The signed-in person, for routes of the API. */
+export const Who = createParamDecorator((_: unknown, context: ExecutionContext) =>
+  principalOf(requestOf(context)),
+);
 
-/** The signed-in person as the domain's actor, with the address the request came from. */
-export const By = createParamDecorator((_: unknown, context: ExecutionContext): Actor => {
-  const { principal, ip } = request(context);
-  if (!principal) throw new Error('A route asks who acts but does not need it.');
-  const { accountId, role, scopes } = principal;
-  return { accountId, role, address: ip, ...(scopes && { scopes }) };
-});
+/** The signed-in person as the domain's actor, for routes of the API. */
+export const By = createParamDecorator((_: unknown, context: ExecutionContext) =>
+  actorOf(requestOf(context)),
+);

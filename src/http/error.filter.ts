@@ -1,7 +1,10 @@
 import { type ArgumentsHost, Catch, type ExceptionFilter, Logger } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Call } from './call.js';
+import { GivenBefore } from './idempotency.js';
 import { renderPage } from './pages.js';
 import { problemOf } from './problem.js';
+import { problemType } from './problem-types.js';
 
 /** Answers every error: problem+json (RFC 9457) under /api, a page elsewhere. */
 @Catch()
@@ -12,6 +15,11 @@ export class ErrorFilter implements ExceptionFilter {
     const http = host.switchToHttp();
     const request = http.getRequest<FastifyRequest>();
     const reply = http.getResponse<FastifyReply>();
+    if (error instanceof GivenBefore) {
+      const { status, headers, body } = error.answer;
+      await reply.status(status).headers(headers).header('idempotency-replayed', 'true').send(body);
+      return;
+    }
     const problem = problemOf(error);
     if (problem.status >= 500) {
       const cause = error instanceof Error ? (error.stack ?? error.message) : String(error);
@@ -27,13 +35,24 @@ export class ErrorFilter implements ExceptionFilter {
       await reply
         .status(status)
         .header('content-type', 'application/problem+json; charset=utf-8')
-        .send({ type: `urn:halfinch:problem:${code}`, title, status, detail, code, fields, ...details });
+        .send({
+          type: problemType(request.server.publicUrl, code),
+          title,
+          status,
+          detail,
+          code,
+          fields,
+          ...details,
+        });
       return;
     }
     if (problem.status === 401 && request.method === 'GET') {
       await reply.redirect(`/sign-in?next=${encodeURIComponent(request.url)}`, 303);
       return;
     }
-    await renderPage(request, reply.status(problem.status), 'problem', { heading: problem.title, problem });
+    const call = new Call(request, reply).status(problem.status);
+    // What was typed would be lost by asking for the page anew; the browser's way back keeps it.
+    const again = problem.status === 503 && request.method === 'GET' && request.url;
+    await renderPage(call, 'problem', { heading: problem.title, problem, again });
   }
 }

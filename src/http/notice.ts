@@ -1,11 +1,12 @@
 import type { FastifyReply, FastifyRequest } from 'fastify';
+import type { Call } from './call.js';
 import { cookieName, cookieOptions } from './cookies.js';
 
 const NOTICE_COOKIE = 'halfinch-notice';
 const SECONDS = 60;
 
 /** Leaves words for the next page this browser opens. The cookie is signed: only we can put words on a page. */
-export function leaveNotice(request: FastifyRequest, reply: FastifyReply, words: string): void {
+export function leaveNotice({ request, reply }: Call, words: string): void {
   void reply.setCookie(cookieName(request.server, NOTICE_COOKIE), Buffer.from(words).toString('base64url'), {
     ...cookieOptions(request.server),
     signed: true,

@@ -1,6 +1,7 @@
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import type { FastifyRequest } from 'fastify';
 import { may } from '../identity/index.js';
 import { isByItself } from './by-itself.js';
+import type { Call } from './call.js';
 import { takeNotice } from './notice.js';
 
 export type PageData = Readonly<Record<string, unknown>> & { readonly heading: string };
@@ -34,8 +35,7 @@ export type Host = { readonly name: string; readonly address: string; readonly p
  * need, and never for a search engine. Sets no cookie, but takes away the one that carried a notice.
  */
 export async function renderGuestPage(
-  request: FastifyRequest,
-  reply: FastifyReply,
+  { request, reply }: Call,
   name: string,
   { host, ...data }: PageData & { readonly host: Host },
 ): Promise<void> {
@@ -57,12 +57,7 @@ export async function renderGuestPage(
 }
 
 /** Sends templates/pages/<name>.hbs inside the layout, with what every page shares. */
-export async function renderPage(
-  request: FastifyRequest,
-  reply: FastifyReply,
-  name: string,
-  data: PageData,
-): Promise<void> {
+export async function renderPage({ request, reply }: Call, name: string, data: PageData): Promise<void> {
   const html = await reply.viewAsync(`pages/${name}.hbs`, {
     ...data,
     page: name,

@@ -27,6 +27,7 @@ const STATUS_BY_CODE: Readonly<Record<string, number>> = {
   'SIGN_IN.CODE_NEEDED': 401,
   'SIGN_IN.SLOW': 429,
   'REQUESTS.TOO_MANY': 429,
+  'PRECONDITION.FAILED': 412,
 };
 
 const TITLES: Record<number, string> = {
@@ -36,6 +37,7 @@ const TITLES: Record<number, string> = {
   404: 'Not found',
   405: 'Not possible here',
   409: 'That cannot be done now',
+  412: 'Changed in the meantime',
   413: 'Too large',
   415: 'Not a kind of content this accepts',
   422: 'Please check what you entered',
@@ -127,7 +129,7 @@ export function problemOf(error: unknown): Problem {
     const { code, message } = error as { code?: string; message?: string };
     return problem(
       status,
-      code ?? `HTTP.${status}`,
+      code !== undefined && code in PLAIN_WORDS ? code : `HTTP.${status}`,
       PLAIN_WORDS[code ?? ''] ?? message ?? TITLES[status] ?? '',
     );
   }

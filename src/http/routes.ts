@@ -3,6 +3,8 @@ import { METHOD_METADATA, PATH_METADATA } from '@nestjs/common/constants.js';
 import { MetadataScanner, ModulesContainer, Reflector } from '@nestjs/core';
 import type { Action } from '../identity/index.js';
 import { NEEDS, OPEN } from './context.js';
+import { WITHOUT_KEY } from './idempotency.js';
+import { VERSIONED } from './versions.js';
 
 /** A route as its controller declares it. */
 export type DeclaredRoute = {
@@ -11,6 +13,10 @@ export type DeclaredRoute = {
   readonly path: string;
   /** Action it needs, 'open', or undefined where nobody thought of it. */
   readonly need: Action | typeof OPEN | undefined;
+  /** Whether it keeps what it answered under an Idempotency-Key. */
+  readonly takesKey: boolean;
+  /** Whether it answers with an ETag and hears If-Match. */
+  readonly hasVersion: boolean;
   /** Controller and method, for whoever must go and put it right. */
   readonly handler: string;
 };
@@ -42,6 +48,7 @@ export function declaredRoutes(app: INestApplicationContext): DeclaredRoute[] {
         if (typeof handler !== 'function') continue;
         const method = Reflect.getMetadata(METHOD_METADATA, handler) as RequestMethod | undefined;
         if (method === undefined) continue;
+        const isWithoutKey = reflector.getAllAndOverride<true | undefined>(WITHOUT_KEY, [handler, metatype]);
         const need = reflector.getAllAndOverride<DeclaredRoute['need']>(NEEDS, [handler, metatype]);
         for (const start of paths(Reflect.getMetadata(PATH_METADATA, metatype))) {
           for (const end of paths(Reflect.getMetadata(PATH_METADATA, handler))) {
@@ -49,6 +56,8 @@ export function declaredRoutes(app: INestApplicationContext): DeclaredRoute[] {
               method: RequestMethod[method] ?? 'ALL',
               path: joined(start, end),
               need,
+              takesKey: method !== RequestMethod.GET && !isWithoutKey,
+              hasVersion: Reflect.hasMetadata(VERSIONED, handler),
               handler: `${metatype.name}.${name}`,
             });
           }

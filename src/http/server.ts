@@ -12,19 +12,26 @@ import { type DynamicModule, Logger } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
-import { DomainError, projectRoot } from '../base/index.js';
-import { AccountMail, SignIn } from '../identity/index.js';
-import { Salon } from '../salon/index.js';
-import { Reader, type Settings, Shared, secretFor } from '../store/index.js';
+import { projectRoot } from '../base/index.js';
+import { SalonFence } from '../clients/index.js';
+import { SignIn } from '../identity/index.js';
+import { Salons } from '../salon/index.js';
+import { RequestKeys, type Settings, Shared, secretFor } from '../store/index.js';
 import { joinAccountMail } from './account-mail.js';
 import { isByItself } from './by-itself.js';
+import { registerCompression } from './compression.js';
 import { cookieName, cookieOptions, SALON_COOKIE, SESSION_COOKIE } from './cookies.js';
 import { ErrorFilter } from './error.filter.js';
+import { registerFence } from './fence.js';
+import { keepAnswers } from './idempotency.js';
 import { Metrics } from './metrics.js';
 import { problemOf } from './problem.js';
+import { problemType } from './problem-types.js';
+import { rateLimits } from './rate-limits.js';
 import { requireReadable } from './readable.js';
 import { RedactingLogger } from './redact.js';
 import { requireNeeds } from './routes.js';
+import { answerUnchanged } from './versions.js';
 import { registerViews } from './view.js';
 
 declare module 'fastify' {
@@ -33,6 +40,8 @@ declare module 'fastify' {
     routesServed: string[];
     /** Whether cookies go over TLS only. */
     secureCookies: boolean;
+    /** Where people and programs reach us, without a slash at the end. */
+    publicUrl: string;
   }
 }
 
@@ -72,6 +81,7 @@ async function registerPlugins(
   { redis }: Shared,
 ): Promise<void> {
   const root = projectRoot();
+  await registerCompression(fastify);
   await fastify.register(fastifyHelmet, {
     contentSecurityPolicy: {
       useDefaults: false,
@@ -102,7 +112,7 @@ async function registerPlugins(
   await fastify.register(fastifyRateLimit, {
     global: false,
     // While Redis is away nobody is counted rather than everybody refused.
-    ...(redis && { redis, nameSpace: 'halfinch:strangers:', skipOnError: true }),
+    ...(redis && { redis, nameSpace: 'halfinch:requests:', skipOnError: true }),
   });
   await fastify.register(fastifyStatic, {
     root: [join(root, 'templates/assets'), join(root, 'dist/assets')].filter((folder) => existsSync(folder)),
@@ -132,13 +142,12 @@ function registerHeaders(fastify: FastifyInstance): void {
   });
 }
 
-/** Recognises the person and holds strangers to a number of requests a minute. */
+/** Recognises the person, and holds strangers and programs to a number of requests a minute. */
 function registerWho(fastify: FastifyInstance, signIn: SignIn, settings: Settings): void {
   const sessionCookie = cookieName(settings, SESSION_COOKIE);
   const salonCookie = cookieName(settings, SALON_COOKIE);
-  const max = settings.strangersPerMinute;
-  const strangers = max > 0 ? fastify.createRateLimit({ max, timeWindow: '1 minute' }) : undefined;
-  fastify.addHook('onRequest', async (request: FastifyRequest) => {
+  const counts = rateLimits(fastify, settings);
+  fastify.addHook('onRequest', async (request: FastifyRequest, reply: FastifyReply) => {
     // Who looks after the process asks all day, from one address.
     if (/^\/(assets|health)\//.test(request.url)) return;
     const token = bearer(request) ?? request.cookies[sessionCookie];
@@ -147,18 +156,8 @@ function registerWho(fastify: FastifyInstance, signIn: SignIn, settings: Setting
       const salonId = request.headers[SALON_COOKIE] ?? request.cookies[salonCookie];
       request.principal = { ...principal, ...(typeof salonId === 'string' && { salonId }) };
       request.sessionToken = token;
-      return;
     }
-    const count = await strangers?.(request);
-    if (count && !count.isAllowed && count.isExceeded) {
-      throw new DomainError(
-        'refused',
-        'REQUESTS.TOO_MANY',
-        'There were very many requests from your address. Please wait a minute and try again.',
-        [],
-        { retryAfterSeconds: count.ttlInSeconds },
-      );
-    }
+    await counts(request, reply);
   });
 }
 
@@ -202,7 +201,7 @@ function dropUnused(fastify: FastifyInstance): void {
 }
 
 /** Answers what Fastify refuses before any hook or route, such as an address that is no address. */
-function refuseEarly(error: Error, _request: unknown, reply: FastifyReply): void {
+function refuseEarly({ publicUrl }: Settings, error: Error, reply: FastifyReply): void {
   const { status, title, detail, code } = problemOf(error);
   const early = status >= 500 ? 400 : status;
   void reply
@@ -212,7 +211,7 @@ function refuseEarly(error: Error, _request: unknown, reply: FastifyReply): void
     .header('x-content-type-options', 'nosniff')
     .header('referrer-policy', 'no-referrer')
     .header('cache-control', 'no-store')
-    .send({ type: `urn:halfinch:problem:${code}`, title, status: early, detail, code, fields: [] });
+    .send({ type: problemType(publicUrl, code), title, status: early, detail, code, fields: [] });
 }
 
 /** A proxy's id of the request where its word is taken, so that both logs can be laid side by side; else a fresh one. */
@@ -246,7 +245,8 @@ export async function createServer(
     bodyLimit: BODY_LIMIT_BYTES,
     routerOptions: { maxParamLength: 200 },
     ...(settings.trustProxy && { trustProxy: settings.trustProxy }),
-    frameworkErrors: refuseEarly,
+    frameworkErrors: (error: Error, _request: unknown, reply: FastifyReply) =>
+      refuseEarly(settings, error, reply),
     genReqId: ({ headers }: { headers: IncomingHttpHeaders }) => requestIdOf(headers, settings),
     // A request whose connection was taken is answered, even where the server was told to stop in between.
     return503OnClosing: false,
@@ -262,6 +262,7 @@ export async function createServer(
   const fastify = adapter.getInstance() as unknown as FastifyInstance;
   fastify.decorate('routesServed', []);
   fastify.decorate('secureCookies', settings.secureCookies);
+  fastify.decorate('publicUrl', settings.publicUrl);
   fastify.addHook('onRoute', ({ method, url }) => {
     for (const one of [method].flat()) fastify.routesServed.push(`${one} ${url}`);
   });
@@ -269,14 +270,13 @@ export async function createServer(
   app.get(Metrics, { strict: false }).watch(fastify);
   if (settings.logRequests) logRequests(fastify);
   registerHeaders(fastify);
+  answerUnchanged(fastify);
+  keepAnswers(fastify, app.get(RequestKeys));
   await registerPlugins(fastify, settings, app.get(Shared));
   registerWho(fastify, app.get(SignIn), settings);
   registerCsrf(fastify);
-  const reader = app.get(Reader, { strict: false });
-  joinAccountMail(app.get(AccountMail), settings, async () => {
-    const salon = await reader.manager.findOne(Salon, { where: {}, order: { id: 'ASC' } });
-    return salon ? { name: salon.name, address: salon.email } : undefined;
-  });
+  registerFence(fastify, app.get(Salons, { strict: false }), app.get(SalonFence, { strict: false }));
+  joinAccountMail(app, settings);
   app.useGlobalFilters(new ErrorFilter());
   app.enableShutdownHooks();
   return app;

@@ -39,10 +39,18 @@ function engine(): typeof Handlebars {
     same: (a: unknown, b: unknown) => String(a ?? '') === String(b ?? ''),
     inWords: (date: string, locale?: unknown) =>
       dateInWords(date, typeof locale === 'string' ? locale : undefined),
-    money: (minor: number, currency: string) =>
-      new Intl.NumberFormat('en-GB', { style: 'currency', currency }).format(minor / 100),
+    money: (minor: number, currency: string) => moneyIn(currency).format(minor / 100),
   });
   return handlebars;
+}
+
+/** Making a formatter takes much longer than using it. */
+const formats = new Map<string, Intl.NumberFormat>();
+
+function moneyIn(currency: string): Intl.NumberFormat {
+  const known = formats.get(currency) ?? new Intl.NumberFormat('en-GB', { style: 'currency', currency });
+  formats.set(currency, known);
+  return known;
 }
 
 /** Templates under `root`: pages/ inside partials/layout.hbs. Kept compiled unless `fresh`. */

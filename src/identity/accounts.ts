@@ -4,7 +4,7 @@ import { Reader, UnitOfWork } from '../store/index.js';
 import { AccountMail } from './account-mail.js';
 import type { Actor } from './actor.js';
 import { Audit } from './audit.js';
-import { CodesOffInput, CodesOnInput, NewAccountInput, PasswordChangeInput, PinInput } from './dto.js';
+import { CodesOnInput, NewAccountInput, PasswordChangeInput, PinInput, PresentPasswordInput } from './dto.js';
 import { Account, ApiToken, type Role } from './entities.js';
 import { codeStep } from './one-time-code.js';
 import { PasswordLinks } from './password-links.js';
@@ -104,7 +104,7 @@ export class Accounts {
   }
 
   async codesOff(principal: Principal, input: unknown, actor: Actor, keepToken: string): Promise<void> {
-    const { presentPassword } = await validated(CodesOffInput, input);
+    const { presentPassword } = await validated(PresentPasswordInput, input);
     await this.signIn.confirm(principal, presentPassword, actor.address);
     await this.changeOwn(
       principal,

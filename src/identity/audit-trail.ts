@@ -1,7 +1,9 @@
 import { Injectable } from '@nestjs/common';
 import { In } from 'typeorm';
+import { validated } from '../base/index.js';
 import { Reader } from '../store/index.js';
 import { type AuditVerdict, verifyAudit } from './audit-chain.js';
+import { AuditQuery } from './dto.js';
 import { Account, AuditEntry } from './entities.js';
 
 export type AuditWish = {
@@ -50,6 +52,20 @@ export class AuditTrail {
       who: names.get(entry.accountId ?? '') ?? null,
       about: names.get(entry.subjectId ?? '') ?? null,
     }));
+  }
+
+  /** As somebody asks for them; `query` is an AuditQuery. Throws INPUT.INVALID. */
+  async find(query: unknown, limit: number): Promise<{ lines: AuditLine[]; asked: AuditQuery }> {
+    const asked = await validated(AuditQuery, query);
+    const { before, who, about, what } = asked;
+    const lines = await this.list({
+      before: before ? Number(before) : undefined,
+      accountId: who ?? undefined,
+      subjectId: about ?? undefined,
+      action: what ?? undefined,
+      limit,
+    });
+    return { lines, asked };
   }
 
   async verify(): Promise<AuditVerdict> {

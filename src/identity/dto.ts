@@ -48,19 +48,19 @@ export class FirstOwnerInput extends PersonInput {
 }
 
 /** What every change to one's own way in asks for first. */
-class WithPassword {
+export class PresentPasswordInput {
   @MaxLength(LONGEST_PASSWORD, { message: 'Present password: this is too long.' })
   @IsString({ message: 'Present password: enter the one you signed in with.' })
   presentPassword: string;
 }
 
-export class PasswordChangeInput extends WithPassword {
+export class PasswordChangeInput extends PresentPasswordInput {
   @MaxLength(LONGEST_PASSWORD, { message: 'Password: use at most 1,000 characters.' })
   @IsString({ message: 'Password: choose a new one.' })
   password: string;
 }
 
-export class CodesOnInput extends WithPassword {
+export class CodesOnInput extends PresentPasswordInput {
   @Trimmed()
   @Matches(/^[A-Z2-7]{32}$/, { message: 'Secret: open this page again to get a new one.' })
   @IsString({ message: 'Secret: open this page again to get a new one.' })
@@ -72,14 +72,60 @@ export class CodesOnInput extends WithPassword {
   code: string;
 }
 
-export class CodesOffInput extends WithPassword {}
-
-export class PinInput extends WithPassword {
+export class PinInput extends PresentPasswordInput {
   /** Blank takes the PIN away. */
   @Blankable()
   @Matches(/^\d{4,8}$/, { message: 'PIN: choose four to eight digits, or leave it empty to have none.' })
   @IsString({ message: 'PIN: choose four to eight digits.' })
   pin?: string | null;
+}
+
+/** Somebody switches at a shared desk. */
+export class PinSignInInput {
+  @MaxLength(36, { message: 'Choose who you are.' })
+  @IsString({ message: 'Choose who you are.' })
+  accountId: string;
+
+  @MaxLength(8, { message: 'PIN: four to eight digits.' })
+  @IsString({ message: 'PIN: enter yours.' })
+  pin: string;
+}
+
+export class ForgottenPasswordInput {
+  @MaxLength(254, { message: 'That e-mail address is too long.' })
+  @IsString({ message: 'Enter your e-mail address.' })
+  email: string;
+}
+
+export class NewPasswordInput {
+  @MaxLength(100, { message: 'This link is not whole. Copy all of it from the letter.' })
+  @IsString({ message: 'This link is not whole. Copy all of it from the letter.' })
+  link: string;
+
+  @MaxLength(LONGEST_PASSWORD, { message: 'Password: use at most 1,000 characters.' })
+  @IsString({ message: 'Password: choose one.' })
+  password: string;
+}
+
+/** Which entries of the audit trail: the newest, or those before a number; of whom, about whom, of which kind. */
+export class AuditQuery {
+  @Blankable()
+  @Matches(/^\d{1,9}$/, { message: 'Before: give the number of an entry.' })
+  before?: string | null;
+
+  @Blankable()
+  @MaxLength(36, { message: 'Who: choose one of the list.' })
+  @IsString({ message: 'Who: choose one of the list.' })
+  who?: string | null;
+
+  @Blankable()
+  @MaxLength(36, { message: 'About: this is no id.' })
+  @IsString({ message: 'About: this is no id.' })
+  about?: string | null;
+
+  @Blankable()
+  @Matches(/^[a-z.-]{1,60}$/, { message: 'What: write the beginning of an action, such as client.health.' })
+  what?: string | null;
 }
 
 export class NewTokenInput {

@@ -137,6 +137,7 @@ export class PasswordLink extends TokenRow {
 @Index(['subjectKind', 'subjectId'])
 @Index('audit_of_subject', ['subjectId', 'number'])
 @Index('audit_by_account', ['accountId', 'number'])
+@Index('audit_by_kind', ['subjectKind', 'at'])
 export class AuditEntry extends Row {
   /** Counts from 1 without gaps. */
   @Index({ unique: true })

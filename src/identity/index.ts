@@ -5,8 +5,21 @@ export { type Actor, asClient, SYSTEM } from './actor.js';
 export { ApiTokens } from './api-tokens.js';
 export { Audit, type AuditFact } from './audit.js';
 export { type AuditHead, type AuditVerdict, verifyAudit } from './audit-chain.js';
+export { changedSince, lastAuditNumber } from './audit-changes.js';
 export { type AuditLine, AuditTrail } from './audit-trail.js';
-export { NewTokenInput } from './dto.js';
+export {
+  AuditQuery,
+  CodesOnInput,
+  FirstOwnerInput,
+  ForgottenPasswordInput,
+  NewAccountInput,
+  NewPasswordInput,
+  NewTokenInput,
+  PasswordChangeInput,
+  PinInput,
+  PinSignInInput,
+  PresentPasswordInput,
+} from './dto.js';
 export {
   Account,
   ApiToken,

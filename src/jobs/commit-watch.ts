@@ -1,10 +1,10 @@
 import type { EntitySubscriberInterface, InsertEvent, QueryRunner } from 'typeorm';
-import { Message } from '../reminders/index.js';
-import type { UnitOfWork } from '../store/index.js';
+import type { OwedRow, UnitOfWork } from '../store/index.js';
+import type { Carried } from './queue-name.js';
 
-/** What one transaction did to messages. */
+/** What one transaction did to what is owed. */
 export type Touched = {
-  /** Messages that were written. */
+  /** Rows that were written. */
   readonly ids: readonly string[];
   /** Whether any was changed; which ones is not known. */
   readonly changed: boolean;
@@ -12,25 +12,32 @@ export type Touched = {
 
 type Seen = { ids: string[]; changed: boolean };
 
-/** Tells when a transaction that touched messages has been committed, and never of one that was rolled back. */
-export class CommitWatch implements EntitySubscriberInterface<Message> {
+/** Tells when a transaction that touched what is owed has been committed, and never of one that was rolled back. */
+export class CommitWatch implements EntitySubscriberInterface<OwedRow> {
   private readonly seen = new WeakMap<QueryRunner, Seen>();
 
-  private constructor(private readonly tell: (touched: Touched) => void) {}
+  private constructor(
+    private readonly entity: Carried['entity'],
+    private readonly tell: (touched: Touched) => void,
+  ) {}
 
   /** Watches the one connection that writes. */
-  static async on(units: UnitOfWork, tell: (touched: Touched) => void): Promise<void> {
-    const watch = new CommitWatch(tell);
+  static async on(
+    units: UnitOfWork,
+    entity: Carried['entity'],
+    tell: (touched: Touched) => void,
+  ): Promise<void> {
+    const watch = new CommitWatch(entity, tell);
     await units.run(async (manager) => {
       manager.connection.subscribers.push(watch);
     });
   }
 
-  listenTo(): typeof Message {
-    return Message;
+  listenTo(): Carried['entity'] {
+    return this.entity;
   }
 
-  afterInsert({ queryRunner, entity }: InsertEvent<Message>): void {
+  afterInsert({ queryRunner, entity }: InsertEvent<OwedRow>): void {
     this.of(queryRunner).ids.push(entity.id);
   }
 

@@ -1,19 +1,12 @@
-import {
-  type BeforeApplicationShutdown,
-  Inject,
-  Injectable,
-  Logger,
-  type OnApplicationBootstrap,
-} from '@nestjs/common';
-import { Dispatcher, Upkeep } from '../reminders/index.js';
-import { SETTINGS, type Settings } from '../store/index.js';
+import { type BeforeApplicationShutdown, Logger, type OnApplicationBootstrap } from '@nestjs/common';
+import type { Dispatcher, Upkeep } from '../reminders/index.js';
+import type { Settings } from '../store/index.js';
 
 /**
  * Sends what is owed from within the web process: looks every `settings.dispatchEveryMs` after the last look
  * ended, so that runs never overlap. A run that fails is logged and the next one comes all the same. Stopping
  * waits for the messages in hand and leaves the rest owed.
  */
-@Injectable()
 export class EmbeddedDispatcher implements OnApplicationBootstrap, BeforeApplicationShutdown {
   private readonly log = new Logger('EmbeddedDispatcher');
   private readonly stopping = new AbortController();
@@ -21,9 +14,9 @@ export class EmbeddedDispatcher implements OnApplicationBootstrap, BeforeApplica
   private running: Promise<void> = Promise.resolve();
 
   constructor(
-    private readonly dispatcher: Dispatcher,
-    private readonly upkeep: Upkeep,
-    @Inject(SETTINGS) private readonly settings: Settings,
+    private readonly dispatcher: Pick<Dispatcher, 'deliverDue'>,
+    private readonly upkeep: Pick<Upkeep, 'nowAndThen'>,
+    private readonly settings: Pick<Settings, 'dispatchEveryMs'>,
   ) {}
 
   onApplicationBootstrap(): void {

@@ -5,6 +5,7 @@ import type { Upkeep } from '../reminders/index.js';
 import type { Reader, UnitOfWork } from '../store/index.js';
 import { CommitWatch, type Touched } from './commit-watch.js';
 import { MessageQueue } from './message-queue.js';
+import { type Carried, MESSAGES } from './queue-name.js';
 
 const SWEEP_EVERY_LOOKS = 5;
 const SUSPICIOUS_EVERY_MS = 60_000;
@@ -27,6 +28,7 @@ export class MessageFeeder implements OnApplicationBootstrap, BeforeApplicationS
   private timer: NodeJS.Timeout | undefined;
   private stopped = false;
   private running: Promise<void> | undefined;
+  private again = false;
   private fresh: string[] = [];
   private sweepWanted = true;
   private looks = 0;
@@ -34,18 +36,19 @@ export class MessageFeeder implements OnApplicationBootstrap, BeforeApplicationS
 
   constructor(
     private readonly options: FeederOptions,
-    private readonly upkeep: Upkeep,
+    private readonly upkeep: Pick<Upkeep, 'nowAndThen'>,
     private readonly units: UnitOfWork,
     private readonly reader: Reader,
     private readonly clock: Clock,
+    private readonly carried: Carried = MESSAGES,
   ) {
-    this.messages = new MessageQueue(options.redisUrl);
+    this.messages = new MessageQueue(options.redisUrl, carried);
   }
 
   async onApplicationBootstrap(): Promise<void> {
     // A commit is told of from inside its unit of work; what follows from it must not count as part of that.
     const onCommit = AsyncResource.bind((touched: Touched) => this.onCommit(touched));
-    if (this.options.watchCommits) await CommitWatch.on(this.units, onCommit);
+    if (this.options.watchCommits) await CommitWatch.on(this.units, this.carried.entity, onCommit);
     this.look();
   }
 
@@ -74,32 +77,42 @@ export class MessageFeeder implements OnApplicationBootstrap, BeforeApplicationS
 
   /** One at a time: what comes meanwhile is taken along by the same run before it ends. */
   private run(): void {
-    if (this.running || this.stopped) return;
-    this.running = this.work()
-      .catch((error: Error) => {
-        this.sweepWanted = true;
-        if (!this.stopped) this.log.error('Messages could not be queued; they stay owed.', error.stack);
-      })
-      .finally(() => {
-        this.running = undefined;
-      });
+    if (this.stopped) return;
+    this.again = true;
+    this.running ??= this.work();
   }
 
   private async work(): Promise<void> {
-    await this.upkeep.nowAndThen();
-    while (!this.stopped && (this.fresh.length > 0 || this.sweepWanted)) {
-      const fresh = this.fresh.splice(0);
-      const sweep = this.sweepWanted;
-      this.sweepWanted = false;
-      if (fresh.length > 0) await this.messages.feed(this.reader.manager, fresh, this.clock.now());
-      if (sweep) await this.sweep();
+    try {
+      while (this.again && !this.stopped) {
+        this.again = false;
+        await this.upkeep.nowAndThen();
+        if (!this.stopped) await this.takeAlong();
+      }
+    } catch (error) {
+      this.sweepWanted = true;
+      if (!this.stopped) {
+        this.log.error('Messages could not be queued; they stay owed.', (error as Error).stack);
+      }
+    } finally {
+      // In one go with the last look at what has come, so that nothing comes in between.
+      this.running = undefined;
     }
+  }
+
+  private async takeAlong(): Promise<void> {
+    const fresh = this.fresh.splice(0);
+    const sweep = this.sweepWanted;
+    this.sweepWanted = false;
+    if (fresh.length > 0) await this.messages.feed(this.reader.manager, fresh, this.clock.now());
+    if (sweep) await this.sweep();
   }
 
   private async sweep(): Promise<void> {
     const now = this.clock.now();
-    const suspicious = now - this.suspiciousAt >= SUSPICIOUS_EVERY_MS;
+    const isTime = now - this.suspiciousAt >= SUSPICIOUS_EVERY_MS;
+    const suspicious = isTime && (await this.messages.takeTurn(SUSPICIOUS_EVERY_MS));
     await this.messages.sweep(this.reader.manager, now, suspicious);
-    if (suspicious) this.suspiciousAt = now;
+    if (isTime) this.suspiciousAt = now;
   }
 }

@@ -1,9 +1,8 @@
 import { Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
 import { type EntityManager, In, LessThanOrEqual } from 'typeorm';
-import { Message } from '../reminders/index.js';
-import { connectRedis } from '../store/index.js';
-import { MESSAGE_QUEUE } from './queue-name.js';
+import { connectRedis, type OwedRow } from '../store/index.js';
+import { type Carried, MESSAGES } from './queue-name.js';
 
 /** What is due later than this waits in the database; a sweep brings it when its time draws near. */
 const HORIZON_MS = 3_600_000;
@@ -21,20 +20,23 @@ const JOB = {
   removeOnFail: true,
 } as const;
 
-/** The messages owed, as jobs in Redis: job id = message id, so that queuing one twice is queuing it once. */
+/** What is owed, as jobs in Redis: job id = row id, so that queuing one twice is queuing it once. */
 export class MessageQueue {
   private readonly redis: Redis;
   readonly queue: Queue;
 
-  constructor(url: string) {
+  constructor(
+    url: string,
+    private readonly carried: Carried = MESSAGES,
+  ) {
     this.redis = connectRedis(url);
-    this.queue = new Queue(MESSAGE_QUEUE, { connection: this.redis, skipMetasUpdate: true });
+    this.queue = new Queue(carried.queue, { connection: this.redis, skipMetasUpdate: true });
     this.queue.on('error', () => undefined);
   }
 
-  /** Queues those of these messages that are owed and due soon. */
+  /** Queues those of these rows that are owed and due soon. */
   async feed(manager: EntityManager, ids: readonly string[], now: number): Promise<void> {
-    await this.add(await manager.find(Message, { ...owedSoon(now), ...only(ids, now) }), now);
+    await this.add(await manager.find(this.carried.entity, { ...owedSoon(now), ...only(ids, now) }), now);
   }
 
   /**
@@ -45,9 +47,17 @@ export class MessageQueue {
     if (!suspicious) {
       const counts = await this.queue.getJobCounts();
       const queued = Object.values(counts).reduce((sum, count) => sum + count, 0);
-      if (queued >= (await manager.count(Message, owedSoon(now)))) return;
+      if (queued >= (await manager.count(this.carried.entity, owedSoon(now)))) return;
     }
-    await this.add(await manager.find(Message, owedSoon(now)), now);
+    await this.add(await manager.find(this.carried.entity, owedSoon(now)), now);
+  }
+
+  /**
+   * Whether the caller is the one among all processes to sweep with suspicion: once in `everyMs` milliseconds. Asked of Redis,
+   * so that one which was emptied is looked through anew at once.
+   */
+  async takeTurn(everyMs: number): Promise<boolean> {
+    return (await this.redis.set(`${this.carried.queue}:swept`, '1', 'PX', everyMs, 'NX')) === 'OK';
   }
 
   /** Does not wait for a Redis that is away. */
@@ -59,7 +69,7 @@ export class MessageQueue {
     this.redis.disconnect();
   }
 
-  private async add(messages: readonly Message[], now: number): Promise<void> {
+  private async add(messages: readonly OwedRow[], now: number): Promise<void> {
     for (let i = 0; i < messages.length; i += ADDED_TOGETHER) {
       await this.queue.addBulk(
         messages.slice(i, i + ADDED_TOGETHER).map(({ id, dueAt, notBefore }) => ({

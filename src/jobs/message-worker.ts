@@ -31,10 +31,11 @@ export class MessageWorker implements OnApplicationBootstrap, BeforeApplicationS
     options: WorkerOptions,
     private readonly dispatcher: Pick<Dispatcher, 'deliverOne'>,
     private readonly clock: Clock,
+    queue = MESSAGE_QUEUE,
   ) {
     const lockDuration = Math.max(LEAST_LOCK_MS, options.lockMs);
     this.redis = connectRedis(options.redisUrl);
-    this.worker = new Worker(MESSAGE_QUEUE, (job, token) => this.carry(job, token), {
+    this.worker = new Worker(queue, (job, token) => this.carry(job, token), {
       connection: this.redis,
       autorun: false,
       concurrency: options.atOnce,

@@ -227,6 +227,16 @@ function compare(found: ReadonlyMap<string, Omit<Listed, 'path'>>, listed: reado
 }
 
 /**
+ * Waits until all of it is over, then throws what failed first: whoever takes must not go on in a transaction that was
+ * rolled back meanwhile.
+ */
+async function over(...work: readonly Promise<unknown>[]): Promise<void> {
+  const failures: unknown[] = [];
+  await Promise.all(work.map((one) => one.catch((error: unknown) => failures.push(error))));
+  if (failures.length > 0) throw failures[0];
+}
+
+/**
  * Reads an archive from its start to its end, hands each file but the manifest to `take`, which must consume it, and
  * returns the manifest once every checksum agreed. Until it returns, nothing that was taken may be trusted. Throws
  * KEEP.NOT_AN_ARCHIVE, KEY_NEEDED, WRONG_KEY, CUT_SHORT, DAMAGED, OTHER_FORMAT or NEWER_FORMAT.
@@ -264,11 +274,15 @@ export async function readArchive<M extends Manifest>(
           continue;
         }
         const { tap, listed } = measuring();
-        await Promise.all([pipeline(entry as unknown as Readable, tap), take(name, tap)]);
+        const taking = take(name, tap).catch((error: Error) => {
+          tap.destroy(error);
+          throw error;
+        });
+        await over(pipeline(entry as unknown as Readable, tap), taking);
         found.set(name, listed());
       }
     })();
-    await Promise.all([flowing, reading]);
+    await over(flowing, reading);
   } catch (error) {
     throw plainly(error);
   } finally {

@@ -1,6 +1,6 @@
 import { Readable } from 'node:stream';
 import type { ReadableStream as WebStream } from 'node:stream/web';
-import { Decrypter, Encrypter, generateX25519Identity, identityToRecipient } from 'age-encryption';
+import type { Encrypter } from 'age-encryption';
 import { DomainError } from '../base/index.js';
 
 /** What a file is encrypted for; none of both leaves it readable by whoever has it. */
@@ -32,7 +32,8 @@ export function isAge(start: Buffer): boolean {
 }
 
 /** Throws KEEP.RECIPIENT_UNKNOWN. Public keys come before a passphrase: the format knows no file with both. */
-function encrypterOf({ recipients = [], passphrase, workFactor }: Lock): Encrypter {
+async function encrypterOf({ recipients = [], passphrase, workFactor }: Lock): Promise<Encrypter> {
+  const { Encrypter } = await import('age-encryption');
   const encrypter = new Encrypter();
   if (passphrase !== undefined && recipients.length === 0) encrypter.setPassphrase(passphrase);
   if (workFactor !== undefined) encrypter.setScryptWorkFactor(workFactor);
@@ -53,7 +54,7 @@ function encrypterOf({ recipients = [], passphrase, workFactor }: Lock): Encrypt
 /** The same bytes encrypted, or as they are where there is no lock. */
 export async function locked(plain: Readable, lock: Lock): Promise<Readable> {
   if (!isLocking(lock)) return plain;
-  const encrypter = encrypterOf(lock);
+  const encrypter = await encrypterOf(lock);
   const web = Readable.toWeb(plain) as ReadableStream<Uint8Array>;
   return Readable.fromWeb((await encrypter.encrypt(web)) as WebStream<Uint8Array>);
 }
@@ -71,6 +72,7 @@ export async function unlocked(
         'or BACKUP_PASSPHRASE.',
     );
   }
+  const { Decrypter } = await import('age-encryption');
   const decrypter = new Decrypter();
   if (passphrase !== undefined) decrypter.addPassphrase(passphrase);
   for (const identity of identities) {
@@ -101,6 +103,7 @@ export async function unlocked(
 
 /** A fresh secret key and the public key that goes with it, as age-keygen makes them (X25519). */
 export async function newBackupKey(): Promise<{ readonly identity: string; readonly recipient: string }> {
+  const { generateX25519Identity, identityToRecipient } = await import('age-encryption');
   const identity = await generateX25519Identity();
   return { identity, recipient: await identityToRecipient(identity) };
 }

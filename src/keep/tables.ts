@@ -1,7 +1,7 @@
 import type { DataSource, EntityMetadata } from 'typeorm';
 
-/** Who is signed in, and what processes tell each other: nothing that another installation could go on with. */
-const LEFT_OUT = new Set(['session', 'password_link', 'turn']);
+/** Who is signed in, what processes tell each other, whom this installation tells of events, and what was answered within the last day: nothing that another installation could go on with. */
+const LEFT_OUT = new Set(['session', 'password_link', 'turn', 'request_key', 'webhook', 'webhook_delivery']);
 
 /** Tables of an export, each after those it refers to. Throws where tables refer to each other in a circle. */
 export function exportedTables({ entityMetadatas }: DataSource): EntityMetadata[] {

@@ -1,5 +1,5 @@
 import { Semaphore } from 'async-mutex';
-import sharp, { type Metadata, type Sharp } from 'sharp';
+import type { Metadata } from 'sharp';
 import { DomainError } from '../base/index.js';
 
 /** Largest file that is taken, in bytes: 12 MiB. */
@@ -11,11 +11,22 @@ const QUALITY = 82;
 const DECODE_WITHIN_S = 20;
 const FORMATS: readonly string[] = ['jpeg', 'png', 'webp'];
 
-// No other decoder of the library may be reached with what a stranger sends.
-sharp.block({ operation: ['VipsForeignLoad'] });
-sharp.unblock({
-  operation: ['VipsForeignLoadJpegBuffer', 'VipsForeignLoadPngBuffer', 'VipsForeignLoadWebpBuffer'],
-});
+type Decoder = typeof import('sharp')['default'];
+
+let loading: Promise<Decoder> | undefined;
+
+/** Loaded with the first picture: it takes more memory than all our photographs. */
+function loaded(): Promise<Decoder> {
+  loading ??= import('sharp').then(({ default: sharp }) => {
+    // No other decoder of the library may be reached with what a stranger sends.
+    sharp.block({ operation: ['VipsForeignLoad'] });
+    sharp.unblock({
+      operation: ['VipsForeignLoadJpegBuffer', 'VipsForeignLoadPngBuffer', 'VipsForeignLoadWebpBuffer'],
+    });
+    return sharp;
+  });
+  return loading;
+}
 
 /** Decoding takes much memory: two at a time. */
 const decoders = new Semaphore(2);
@@ -38,9 +49,11 @@ export async function cleanPicture(bytes: unknown, field: string): Promise<Clean
   }
   if (bytes.length > MOST_BYTES) throw tooLarge(field);
   return await decoders.runExclusive(async () => {
+    const sharp = await loaded();
     await requirePicture(bytes, field);
     try {
-      const { data, info } = await open(bytes)
+      // 'truncated': some phones write harmless oddities that the stricter levels would refuse.
+      const { data, info } = await sharp(bytes, { failOn: 'truncated', limitInputPixels: MOST_PIXELS })
         .timeout({ seconds: DECODE_WITHIN_S })
         .autoOrient()
         .resize({
@@ -71,13 +84,9 @@ export function tooLarge(field: string): DomainError {
   );
 }
 
-function open(bytes: Uint8Array): Sharp {
-  // 'truncated': some phones write harmless oddities that the stricter levels would refuse.
-  return sharp(bytes, { failOn: 'truncated', limitInputPixels: MOST_PIXELS });
-}
-
 /** Looks at the header alone. */
 async function requirePicture(bytes: Uint8Array, field: string): Promise<void> {
+  const sharp = await loaded();
   let header: Metadata;
   try {
     header = await sharp(bytes, { failOn: 'truncated', limitInputPixels: false }).metadata();

@@ -1,15 +1,17 @@
 import { Injectable } from '@nestjs/common';
-import { type EntityManager, In, MoreThan, type ObjectLiteral } from 'typeorm';
-import { Clock, DomainError } from '../base/index.js';
-import { Appointment } from '../book/index.js';
-import { Client, Consent } from '../clients/index.js';
+import { IsOptional, IsString, MaxLength } from 'class-validator';
+import { type EntityManager, In, type ObjectLiteral } from 'typeorm';
+import { Clock, DomainError, Trimmed, validated } from '../base/index.js';
+import { Appointment, aheadOf } from '../book/index.js';
+import { Client, ClientEffects, Consent } from '../clients/index.js';
 import { Account, type Actor, Audit, AuditEntry } from '../identity/index.js';
 import { Message } from '../reminders/index.js';
-import { Reader, UnitOfWork } from '../store/index.js';
+import { Reader, RequestKeys, UnitOfWork } from '../store/index.js';
 import { type ClientTable, clientRows } from './client-rows.js';
 import { KEPT } from './erasure-plan.js';
 
 const CHUNK = 500;
+const CONFIRMATION = 'erase';
 /** Columns that are the store's own business. */
 const OWN_BUSINESS = new Set(['searchText', 'dedupeKey', 'leaseId', 'version']);
 
@@ -24,6 +26,15 @@ export type ClientExport = {
   readonly trail: readonly { readonly at: number; readonly role: string; readonly action: string }[];
 };
 
+/** What must be typed, because nothing brings an erased client back. */
+export class ErasureInput {
+  @IsOptional()
+  @Trimmed()
+  @IsString({ message: `Type "${CONFIRMATION}" to go on.` })
+  @MaxLength(20, { message: `Type "${CONFIRMATION}" to go on.` })
+  sure?: string;
+}
+
 export type ConsentLine = Consent & { readonly recordedBy: string | null };
 
 export type Erased = { readonly deleted: number; readonly emptied: number };
@@ -36,6 +47,8 @@ export class Privacy {
     private readonly reader: Reader,
     private readonly clock: Clock,
     private readonly audit: Audit,
+    private readonly requestKeys: RequestKeys,
+    private readonly effects: ClientEffects,
   ) {}
 
   /** Everything on record of a client, health notes included; the export itself is audited. Throws CLIENT.NOT_FOUND. */
@@ -81,15 +94,20 @@ export class Privacy {
     return await this.units.run((manager) => this.eraseWithin(manager, clientId, actor));
   }
 
+  /** As `erase` for somebody who says that it is meant; `input` is an ErasureInput. Throws PRIVACY.CONFIRM too. */
+  async eraseMeant(clientId: string, input: unknown, actor: Actor): Promise<Erased> {
+    const { sure = '' } = await validated(ErasureInput, input ?? {});
+    if (sure.toLowerCase() !== CONFIRMATION) {
+      throw DomainError.invalid('PRIVACY.CONFIRM', 'sure', `Type "${CONFIRMATION}" to go on.`);
+    }
+    return await this.erase(clientId, actor);
+  }
+
   async eraseWithin(manager: EntityManager, clientId: string, actor: Actor): Promise<Erased> {
     const client = await requireClient(manager, clientId);
     const now = this.clock.now();
     if (client.erasedAt) throw new DomainError('conflict', 'PRIVACY.ERASED', 'This client has been erased.');
-    const ahead = await manager.existsBy(Appointment, {
-      clientId,
-      state: In(['booked', 'arrived']),
-      startsAt: MoreThan(now),
-    });
+    const ahead = await manager.existsBy(Appointment, aheadOf(clientId, now));
     if (ahead) {
       throw new DomainError(
         'refused',
@@ -110,7 +128,9 @@ export class Privacy {
       { state: 'withdrawn', reason: 'over' },
     );
     await manager.update(Client, { id: clientId }, { erasedAt: now });
+    await this.requestKeys.forgetAnswers(manager);
     await this.record(manager, actor, 'client.erase', clientId, { deleted, emptied });
+    await this.effects.erased(manager, client);
     return { deleted, emptied };
   }
 

@@ -13,7 +13,7 @@ const LONGEST_MONTHS = 240;
 const MONTHS = `Months: write a whole number up to ${LONGEST_MONTHS}, or 0 to keep.`;
 
 /** Months by kind; 0: kept for ever. */
-class RulesInput implements Record<RetentionKind, number> {
+export class RetentionInput implements Record<RetentionKind, number> {
   @NumberFromText()
   @Min(0, { message: MONTHS })
   @Max(LONGEST_MONTHS, { message: MONTHS })
@@ -60,7 +60,7 @@ export class Retention {
 
   /** Throws INPUT.INVALID naming the kind. */
   async setRules(salonId: string, input: unknown, actor: Actor): Promise<void> {
-    const checked = await validated(RulesInput, input);
+    const checked = await validated(RetentionInput, input);
     await this.units.run(async (manager) => {
       await manager.delete(RetentionRule, { salonId });
       for (const kind of RETENTION_KINDS) {

@@ -6,7 +6,7 @@ import { CHANNELS, type Channel, Client, Consent } from '../clients/index.js';
 import { Visit } from '../cuts/index.js';
 import { goneBy } from '../engine/plan/index.js';
 import { Salon } from '../salon/index.js';
-import { Reader } from '../store/index.js';
+import { Reader, rowsBy } from '../store/index.js';
 import { type Contact, Contacts } from './contacts.js';
 import { NotNow, ShapeWindow } from './entities.js';
 import { batchOfStored } from './windows.js';
@@ -39,9 +39,27 @@ export type DuePageAsked = {
   readonly staffId?: string | undefined;
   /** Those whose window closed on `since` or before: them only, or all but them. Both together when left out. */
   readonly gone?: { readonly since: string; readonly only: boolean };
+  /** Those after this place; see `placeOf`. */
+  readonly after?: DuePlace | undefined;
   readonly skip: number;
   readonly take: number;
 };
+
+/** What the list is ordered by: hundredths of the chance that the shape has gone, from high to low; due date; client. */
+export type DuePlace = readonly [goneHundredths: number, dueOn: string, clientId: string];
+
+export function placeOf({ goneProbability, dueOn, clientId }: Due): DuePlace {
+  return [Math.round(100 * goneProbability), dueOn, clientId];
+}
+
+type Due = Pick<DueClient, 'goneProbability' | 'dueOn' | 'clientId'>;
+
+const textOrder = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
+
+/** Below 0 where `a` is the more urgent. */
+function inOrder(a: DuePlace, b: DuePlace): number {
+  return b[0] - a[0] || textOrder(a[1], b[1]) || textOrder(a[2], b[2]);
+}
 
 export type DuePage = {
   readonly clients: DueClient[];
@@ -51,12 +69,10 @@ export type DuePage = {
   readonly setAside: number;
 };
 
-type Row = Omit<DueClient, 'clientName' | 'goneProbability' | 'lastContact' | 'mayInvite' | 'notNow'> & {
-  readonly givenName: string;
-  readonly familyName: string;
-  readonly packed: string;
-  readonly cutOn: string;
-};
+/** What decides who is on the list, and where; the rest is asked of those who are shown. */
+type Row = Pick<ShapeWindow, 'clientId' | 'earliestOn' | 'dueOn' | 'latestOn' | 'packed' | 'cutOn'>;
+
+type Urgent = { readonly row: Row; readonly goneProbability: number };
 
 /** Clients whose shape is going, or who said "not now", and who hold no appointment. */
 @Injectable()
@@ -69,7 +85,7 @@ export class DueList {
 
   /**
    * Everybody of the salon whose window opens by `until` ('YYYY-MM-DD') or who said "not now" since her cut, and who
-   * has nothing booked from now on; not those who asked to be left alone until later. The likeliest to have lost the
+   * has nothing booked that is not over; not those who asked to be left alone until later. The likeliest to have lost the
    * shape first (to the nearest hundredth), then the longest due.
    */
   async until(salonId: string, until: string, limit = 200): Promise<DueClient[]> {
@@ -77,7 +93,7 @@ export class DueList {
   }
 
   /** A page of `until`, of one stylist's clients or all. */
-  async page(salonId: string, { until, staffId, gone, skip, take }: DuePageAsked): Promise<DuePage> {
+  async page(salonId: string, { until, staffId, gone, after, skip, take }: DuePageAsked): Promise<DuePage> {
     const { manager } = this.reader;
     const now = this.clock.now();
     const salon = await manager.findOneBy(Salon, { id: salonId });
@@ -96,18 +112,7 @@ export class DueList {
     });
     const isMeant = ({ latestOn }: Row) => !gone || latestOn > gone.since !== gone.only;
     const meant = open.filter(isMeant);
-    const chances = goneBy(
-      batchOfStored(meant),
-      meant.map(({ cutOn }) => daysBetween(cutOn, today)),
-    );
-    const urgent = meant
-      .map((row, i) => ({ row, goneProbability: chances[i] ?? 0 }))
-      .sort(
-        (a, b) =>
-          Math.round(100 * b.goneProbability) - Math.round(100 * a.goneProbability) ||
-          (a.row.dueOn < b.row.dueOn ? -1 : a.row.dueOn > b.row.dueOn ? 1 : 0) ||
-          (a.row.clientId < b.row.clientId ? -1 : 1),
-      );
+    const urgent = inUrgency(meant, today, after);
     // Of those long gone the ones seen last come first: they are the likeliest to come back.
     if (gone?.only) urgent.reverse();
     return {
@@ -119,26 +124,34 @@ export class DueList {
 
   private async described(
     manager: EntityManager,
-    urgent: readonly { readonly row: Row; readonly goneProbability: number }[],
+    urgent: readonly Urgent[],
     said: ReadonlyMap<string, NotNow>,
   ): Promise<DueClient[]> {
     const ids = urgent.map(({ row }) => row.clientId);
+    const clients = await manager.findBy(Client, { id: In(ids) });
+    const people = new Map(clients.map((client) => [client.id, client]));
+    const windows = await rowsBy(manager, ShapeWindow, 'clientId', ids, ['clientId', 'reason']);
+    const reasons = new Map(windows.map(({ clientId, reason }) => [clientId, reason]));
     const answers = await this.answers(manager, ids);
     const visits = await this.lastVisits(manager, ids);
     const others = await this.contacts.newest(manager, ids);
-    return urgent.map(({ row, goneProbability }) => {
-      const { givenName, familyName, packed: _, cutOn: __, ...client } = row;
-      const notNow = said.get(row.clientId);
+    return urgent.flatMap(({ row, goneProbability }) => {
+      const { clientId, earliestOn, dueOn, latestOn } = row;
+      const client = people.get(clientId);
+      const reason = reasons.get(clientId);
+      // Merged or erased since the list was made.
+      if (!client || reason === undefined) return [];
+      const { givenName, familyName, knownAs, phone, email, preferredStaffId } = client;
+      const notNow = said.get(clientId);
       return {
-        ...client,
-        clientName: `${givenName} ${familyName}`,
-        goneProbability,
+        ...{ clientId, clientName: `${givenName} ${familyName}`, knownAs, phone, email, preferredStaffId },
+        ...{ earliestOn, dueOn, latestOn, reason, goneProbability },
         lastContact: newestOf([
-          visits.get(row.clientId),
-          others.get(row.clientId),
+          visits.get(clientId),
+          others.get(clientId),
           notNow && { at: notNow.saidAt, what: 'not now' },
         ]),
-        mayInvite: answers(row.clientId),
+        mayInvite: answers(clientId),
         notNow: notNow
           ? {
               reason: notNow.reason,
@@ -182,27 +195,17 @@ export class DueList {
           .subQuery()
           .select('1')
           .from(Appointment, 'a')
-          .where('a.clientId = w.clientId AND a.salonId = :salonId AND a.startsAt >= :now')
+          .where('a.clientId = w.clientId AND a.salonId = :salonId AND a.endsAt > :now')
           .andWhere("a.state IN ('booked', 'arrived')")
           .getQuery();
         return `NOT EXISTS ${ahead}`;
       })
       .setParameters({ now, staffId })
-      .select([
-        'w.clientId AS "clientId"',
-        'c.givenName AS "givenName"',
-        'c.familyName AS "familyName"',
-        'c.knownAs AS "knownAs"',
-        'c.phone AS "phone"',
-        'c.email AS "email"',
-        'c.preferredStaffId AS "preferredStaffId"',
-        'w.earliestOn AS "earliestOn"',
-        'w.dueOn AS "dueOn"',
-        'w.latestOn AS "latestOn"',
-        'w.reason AS "reason"',
-        'w.packed AS "packed"',
-        'w.cutOn AS "cutOn"',
-      ])
+      .select(
+        ['clientId', 'earliestOn', 'dueOn', 'latestOn', 'packed', 'cutOn'].map(
+          (name) => `w.${name} AS "${name}"`,
+        ),
+      )
       .getRawMany<Row>();
   }
 
@@ -240,6 +243,23 @@ export class DueList {
       .getRawMany<{ clientId: string; at: number | string }>();
     return new Map(rows.map(({ clientId, at }) => [clientId, { at: Number(at), what: 'visit' }]));
   }
+}
+
+/** The likeliest to have lost the shape first, and only those after the place `after`. */
+function inUrgency(rows: readonly Row[], today: string, after: DuePlace | undefined): Urgent[] {
+  const days = new Map<string, number>();
+  for (const { cutOn } of rows) if (!days.has(cutOn)) days.set(cutOn, daysBetween(cutOn, today));
+  const chances = goneBy(
+    batchOfStored(rows),
+    rows.map(({ cutOn }) => days.get(cutOn) ?? 0),
+  );
+  const all = rows.map((row, i) => {
+    const goneProbability = chances[i] ?? 0;
+    const { dueOn, clientId } = row;
+    return { row, goneProbability, place: placeOf({ goneProbability, dueOn, clientId }) };
+  });
+  const rest = after ? all.filter(({ place }) => inOrder(after, place) < 0) : all;
+  return rest.sort((a, b) => inOrder(a.place, b.place));
 }
 
 function newestOf(contacts: readonly (Contact | undefined)[]): Contact | null {

@@ -1,14 +1,14 @@
 export { Checkout, type Suggestion } from './checkout.js';
 export { type Contact, type ContactSource, Contacts } from './contacts.js';
-export { type DueClient, DueList, type DuePage } from './due-list.js';
+export { type DueClient, DueList, type DuePage, type DuePlace, placeOf } from './due-list.js';
 export { engineLimit } from './engine-limits.js';
 export { NOT_NOW_REASONS, NotNow, type NotNowReason, ShapeWindow } from './entities.js';
 export { HoldMarks, type MovedLimit, withMovedLimits } from './hold-marks.js';
 export { NotNowInput, NotNows } from './not-now.js';
 export { RebookingModule } from './rebooking.module.js';
 export { type ReshapePath, Reshapes } from './reshapes.js';
-export { Series, type WholeSeries } from './series.js';
-export { SeriesChangeInput, SeriesInput, SeriesWishInput } from './series-dto.js';
+export { Series, type WholeSeries, wholeSeries } from './series.js';
+export { SeriesChangeInput, SeriesInput, SeriesSkipInput, SeriesWishInput } from './series-dto.js';
 export { type ProposedVisit, type SeriesProposal, SeriesProposals } from './series-proposals.js';
 export { issueShapeLink, ShapeLinks } from './shape-links.js';
 export { type TidyPlan, TidyPlans } from './tidy-plans.js';

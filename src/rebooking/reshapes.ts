@@ -46,10 +46,8 @@ export class Reshapes {
   ): Promise<ReshapePath> {
     const client = await manager.findOneByOrFail(Client, { id: clientId });
     await requireReachable(manager, client, targetId);
-    const [target, now] = await Promise.all([
-      this.formulas.read(manager, targetId),
-      this.adjusted.of(manager, clientId, on),
-    ]);
+    const target = await this.formulas.read(manager, targetId);
+    const now = await this.adjusted.of(manager, clientId, on);
     if (!now) {
       throw new DomainError(
         'refused',

@@ -96,3 +96,15 @@ export class SeriesChangeInput {
   )
   time?: string | null;
 }
+
+/** The one visit that is left out. */
+export class SeriesSkipInput {
+  @Length(1, 36, { message: 'Visit: choose one of this series.' })
+  appointmentId: string;
+
+  /** Refuses what somebody changed since it was looked at. */
+  @NumberFromText()
+  @IsOptional()
+  @IsInt({ message: 'The version must be the whole number that came with the appointment.' })
+  expectedVersion?: number | null;
+}

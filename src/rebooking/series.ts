@@ -6,7 +6,7 @@ import { Client } from '../clients/index.js';
 import { type Actor, Audit } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
 import { loadForEdit, newId, Reader } from '../store/index.js';
-import { SeriesChangeInput, SeriesInput } from './series-dto.js';
+import { SeriesChangeInput, SeriesInput, SeriesSkipInput } from './series-dto.js';
 
 const SERIES = { code: 'SERIES', name: 'series' };
 
@@ -62,14 +62,9 @@ export class Series {
 
   /** Throws SERIES.NOT_FOUND. */
   async get(seriesId: string): Promise<WholeSeries> {
-    const { manager } = this.reader;
-    const series = await manager.findOneBy(BookingSeries, { id: seriesId });
-    if (!series) throw DomainError.notFound('SERIES.NOT_FOUND', 'series');
-    const appointments = await manager.find(Appointment, {
-      where: { seriesId },
-      order: { startsAt: 'ASC', id: 'ASC' },
-    });
-    return { series, appointments };
+    const found = await wholeSeries(this.reader.manager, seriesId);
+    if (!found) throw DomainError.notFound('SERIES.NOT_FOUND', 'series');
+    return found;
   }
 
   /** Of one client, the newest first, whatever became of them. */
@@ -115,6 +110,19 @@ export class Series {
     return await this.get(seriesId);
   }
 
+  /**
+   * Leaves out one visit; the others stay. `input` is a SeriesSkipInput. Throws INPUT.INVALID, SERIES.NOT_FOUND,
+   * BOOK.NOT_FOUND for a visit that is not of this series, and what `Book.cancel` throws.
+   */
+  async skip(seriesId: string, input: unknown, actor: Actor): Promise<Appointment> {
+    const { appointmentId, expectedVersion } = await validated(SeriesSkipInput, input);
+    const { appointments } = await this.get(seriesId);
+    if (!appointments.some(({ id }) => id === appointmentId)) {
+      throw DomainError.notFound('BOOK.NOT_FOUND', 'appointment');
+    }
+    return await this.book.cancel(appointmentId, { expectedVersion }, actor);
+  }
+
   /** Cancels all visits that are still ahead. Throws SERIES.NOT_FOUND, SERIES.OVER when none is. */
   async drop(seriesId: string, actor: Actor): Promise<WholeSeries> {
     await this.book.change(async (manager) => {
@@ -156,6 +164,20 @@ export class Series {
       details: { visits },
     });
   }
+}
+
+/** A series with all that was ever booked in it; undefined where there is none. */
+export async function wholeSeries(
+  manager: EntityManager,
+  seriesId: string,
+): Promise<WholeSeries | undefined> {
+  const series = await manager.findOneBy(BookingSeries, { id: seriesId });
+  if (!series) return undefined;
+  const appointments = await manager.find(Appointment, {
+    where: { seriesId },
+    order: { startsAt: 'ASC', id: 'ASC' },
+  });
+  return { series, appointments };
 }
 
 /** Lets a refusal say which visit it is about: place from 0 in its fields, and its start. */

@@ -1,8 +1,9 @@
 import { Injectable } from '@nestjs/common';
-import { type EntityManager, In, MoreThan } from 'typeorm';
+import type { EntityManager } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, instantAt, timeIn, validated } from '../base/index.js';
 import {
   Appointment,
+  aheadOf,
   Book,
   ClientLinks,
   issueLink,
@@ -122,9 +123,10 @@ export class ShapeLinks {
     return await manager.findOneByOrFail(Client, { id: clientId ?? '' });
   }
 
+  /** The one she sits in the chair for counts too: the shape that was due is being cut. */
   private async ahead(manager: EntityManager, clientId: string): Promise<Appointment | null> {
     return await manager.findOne(Appointment, {
-      where: { clientId, state: In(['booked', 'arrived']), startsAt: MoreThan(this.clock.now()) },
+      where: aheadOf(clientId, this.clock.now()),
       order: { startsAt: 'ASC' },
     });
   }

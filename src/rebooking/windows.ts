@@ -7,6 +7,7 @@ import {
   type CutShape,
   cutShape,
   Formulas,
+  type GrowthAdjusted,
   GrowthProfiles,
   headOptions,
   type WholeFormula,
@@ -109,12 +110,13 @@ export class Windows {
     return parts && windowOf(...parts);
   }
 
-  /** The same with everything behind its dates. */
+  /** The same with everything behind its dates; `known` spares what was loaded already. */
   async explained(
     manager: EntityManager,
     clientId: string,
+    known?: GrowthAdjusted,
   ): Promise<{ readonly window: RebookingWindow; readonly why: Why } | undefined> {
-    const parts = await this.parts(manager, clientId);
+    const parts = await this.parts(manager, clientId, known);
     if (!parts) return undefined;
     const input = windowInput(...parts);
     const window = rebookingWindow(input);
@@ -150,12 +152,14 @@ export class Windows {
   private async parts(
     manager: EntityManager,
     clientId: string,
+    known?: GrowthAdjusted,
   ): Promise<Parameters<typeof windowInput> | undefined> {
-    const whole = await this.formulas.current(manager, clientId);
+    const whole = known?.whole ?? (await this.formulas.current(manager, clientId));
     if (!whole?.formula.cutOn || whole.limits.length === 0) return undefined;
-    const client = await manager.findOneBy(Client, { id: clientId });
-    const profile = await this.profiles.of(manager, clientId);
+    const client = known ? null : await manager.findOneBy(Client, { id: clientId });
+    const profile = known?.profile ?? (await this.profiles.ofLoaded(manager, clientId, client));
     const coloured = await rootsColoured(manager, clientId, whole);
-    return [whole, profile, whole.formula.cutOn, cutShape(headOptions(client), whole), coloured];
+    const shape = cutShape(known?.head ?? headOptions(client), whole);
+    return [whole, profile, whole.formula.cutOn, shape, coloured];
   }
 }

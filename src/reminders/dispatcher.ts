@@ -66,15 +66,13 @@ export class Dispatcher implements OnApplicationShutdown {
    */
   async deliverDue(limit = 100, stopping?: AbortSignal): Promise<DispatchTally> {
     const tally: DispatchTally = { sent: 0, waiting: 0, failed: 0, unneeded: 0 };
-    for (let taken = 0; taken < limit && !stopping?.aborted; ) {
-      const batch = await this.leases.take(Math.min(this.policy.atOnce, limit - taken), this.policy.leaseMs);
-      if (batch.length === 0 && !(await this.leases.anyDue())) break;
-      taken += batch.length;
-      const outcomes = await Promise.allSettled(batch.map((held) => this.deliver(held)));
-      for (const outcome of outcomes) if (outcome.status === 'fulfilled') tally[outcome.value.outcome] += 1;
-      const broken = outcomes.find((outcome) => outcome.status === 'rejected');
-      if (broken) throw broken.reason;
-    }
+    const { atOnce, leaseMs } = this.policy;
+    const done = await this.leases.workOff(
+      { limit, atOnce, leaseMs },
+      (held) => this.deliver(held),
+      stopping,
+    );
+    for (const { outcome } of done) tally[outcome] += 1;
     return tally;
   }
 

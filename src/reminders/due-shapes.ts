@@ -84,7 +84,7 @@ export async function dueShapes(manager: EntityManager, asked: Asked, now: numbe
         .subQuery()
         .select('1')
         .from(Appointment, 'a')
-        .where('a.clientId = w.clientId AND a.salonId = w.salonId AND a.startsAt > :now')
+        .where('a.clientId = w.clientId AND a.salonId = w.salonId AND a.endsAt > :now')
         .andWhere("a.state IN ('booked', 'arrived')")
         .getQuery();
       return `NOT EXISTS ${ahead}`;

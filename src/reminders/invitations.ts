@@ -1,7 +1,7 @@
 import { Inject, Injectable } from '@nestjs/common';
 import { type EntityManager, In, Like, MoreThan } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, dateInWords } from '../base/index.js';
-import { Appointment } from '../book/index.js';
+import { Appointment, aheadOf } from '../book/index.js';
 import { type Channel, Client } from '../clients/index.js';
 import { type Actor, Audit } from '../identity/index.js';
 import { ShapeWindow } from '../rebooking/index.js';
@@ -92,11 +92,7 @@ export class Invitations {
 }
 
 async function requireUnbooked(manager: EntityManager, clientId: string, now: number): Promise<void> {
-  const isBooked = await manager.existsBy(Appointment, {
-    clientId,
-    state: In(['booked', 'arrived']),
-    startsAt: MoreThan(now),
-  });
+  const isBooked = await manager.existsBy(Appointment, aheadOf(clientId, now));
   if (isBooked) throw refused('BOOKED', 'She has an appointment by now: there is nothing to invite her to.');
 }
 

@@ -1,7 +1,7 @@
 import { Inject, Injectable } from '@nestjs/common';
-import { In, MoreThan } from 'typeorm';
+import { In } from 'typeorm';
 import { Clock } from '../base/index.js';
-import { Appointment } from '../book/index.js';
+import { Appointment, aheadOf } from '../book/index.js';
 import { Reader, SETTINGS, type Settings } from '../store/index.js';
 import { calendarPart } from './calendar-part.js';
 import { channelsOf } from './channels.js';
@@ -71,12 +71,14 @@ export class Judge {
   async judge(message: Message, path?: string): Promise<Verdict> {
     const { kind, clientId, salonId } = message;
     const { purpose } = KINDS[kind];
-    const [standing, client, salon, answers, ownRules] = await Promise.all([
+    // All asked at once, so that those in hand together are looked up together.
+    const [standing, client, salon, answers, ownRules, ownTemplates] = await Promise.all([
       this.standings.of(message),
       this.lookups.client(clientId),
       this.lookups.salon(salonId),
       this.lookups.consents(clientId),
       this.lookups.rules(salonId),
+      this.lookups.ownTemplates(salonId),
     ]);
     if ('unneeded' in standing || 'failed' in standing) return standing;
     if (!client || !salon) return { unneeded: 'withdrawn', reason: 'over' };
@@ -99,7 +101,7 @@ export class Judge {
       unsubscribeUrl,
       linkUrl,
     };
-    const own = (await this.lookups.ownTemplates(salonId)).filter(
+    const own = ownTemplates.filter(
       (one): one is typeof one & OwnTemplate =>
         one.kind === kind && one.channel === channel && one.body !== null,
     );
@@ -143,11 +145,7 @@ export class Judge {
   ): Promise<MessageReason | undefined> {
     const { manager } = this.reader;
     const now = this.clock.now();
-    const ahead = await manager.existsBy(Appointment, {
-      clientId,
-      state: In(['booked', 'arrived']),
-      startsAt: MoreThan(now),
-    });
+    const ahead = await manager.existsBy(Appointment, aheadOf(clientId, now));
     if (ahead) return 'booked';
     if (await this.exclusions.leavesOut(manager, salonId, clientId)) return 'left-out';
     const since = now - rules.nudgeWeeks * WEEK_MS;

@@ -34,10 +34,18 @@ export type LetterFacts = {
 /** The names a template may use, those of `KINDS` for the kind; a name without a fact is not there. */
 export type LetterView = Readonly<Record<string, string | number>>;
 
+const locales = new Map<string, string>();
+
 /** The template's language with the salon's region, so that an English text for France has no French month in it. */
 function localeFor(language: string, locale: string): string {
-  const { region } = new Intl.Locale(locale);
-  return new Intl.Locale(language, region ? { region } : {}).toString();
+  const key = `${language} ${locale}`;
+  let made = locales.get(key);
+  if (made === undefined) {
+    const { region } = new Intl.Locale(locale);
+    made = new Intl.Locale(language, region ? { region } : {}).toString();
+    locales.set(key, made);
+  }
+  return made;
 }
 
 const LONG = { weekday: 'long', day: 'numeric', month: 'long', year: 'numeric' } as const;

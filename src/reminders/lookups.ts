@@ -1,26 +1,14 @@
 import { Injectable } from '@nestjs/common';
-import { type EntityTarget, In, type ObjectLiteral } from 'typeorm';
+import type { EntityTarget, ObjectLiteral } from 'typeorm';
 import { Appointment } from '../book/index.js';
 import { Client, Consent } from '../clients/index.js';
 import { Salon, Service, Staff } from '../salon/index.js';
-import { Reader } from '../store/index.js';
+import { InBatches, Reader, rowsBy } from '../store/index.js';
 import { MessageRules, SalonTemplate } from './entities.js';
-import { InBatches } from './in-batches.js';
 
-export type Addressee = Pick<
-  Client,
-  'id' | 'givenName' | 'knownAs' | 'email' | 'phone' | 'language' | 'salonId'
->;
+const ADDRESSEE = ['id', 'givenName', 'knownAs', 'email', 'phone', 'language', 'salonId'] as const;
 
-const ADDRESSEE = {
-  id: true,
-  givenName: true,
-  knownAs: true,
-  email: true,
-  phone: true,
-  language: true,
-  salonId: true,
-} as const;
+export type Addressee = Pick<Client, (typeof ADDRESSEE)[number]>;
 
 /** Records that messages speak of, as they stand now; those in hand at the same time are fetched together. */
 @Injectable()
@@ -38,7 +26,7 @@ export class Lookups {
 
   constructor(private readonly reader: Reader) {
     this.appointment = this.one(Appointment, 'id');
-    this.client = this.one<Client>(Client, 'id', ADDRESSEE);
+    this.client = this.one(Client, 'id', ADDRESSEE);
     this.salon = this.one(Salon, 'id');
     this.staff = this.one(Staff, 'id');
     this.service = this.one(Service, 'id');
@@ -48,18 +36,25 @@ export class Lookups {
     this.ownTemplates = async (salonId) => newestOnly(await templates(salonId));
   }
 
-  private one<T extends ObjectLiteral>(entity: EntityTarget<T>, key: keyof T & string, select?: object) {
-    const all = this.many(entity, key, select);
+  private one<T extends ObjectLiteral>(
+    entity: EntityTarget<T>,
+    key: keyof T & string,
+    only?: readonly (keyof T & string)[],
+  ) {
+    const all = this.many(entity, key, only);
     return async (id: string): Promise<T | undefined> => (await all(id))[0];
   }
 
-  private many<T extends ObjectLiteral>(entity: EntityTarget<T>, key: keyof T & string, select?: object) {
+  private many<T extends ObjectLiteral>(
+    entity: EntityTarget<T>,
+    key: keyof T & string,
+    only?: readonly (keyof T & string)[],
+  ) {
     const batches = new InBatches<string, T[]>(async (ids) => {
-      const rows = await this.reader.manager.find(entity, {
-        where: { [key]: In([...new Set(ids)]) } as never,
-        ...(select && { select: select as never }),
-      });
-      return ids.map((id) => rows.filter((row) => row[key] === id));
+      const rows = await rowsBy(this.reader.manager, entity, key, [...new Set(ids)], only);
+      const of = new Map(ids.map((id): [string, T[]] => [id, []]));
+      for (const row of rows) of.get(row[key])?.push(row);
+      return ids.map((id) => of.get(id) ?? []);
     });
     return (id: string) => batches.do(id);
   }

@@ -4,7 +4,9 @@ import { Clock, DomainError, validated } from '../base/index.js';
 import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { readDeliveryStatus } from './delivery-status.js';
 import { Message } from './entities.js';
+import { MessageEffects } from './message-effects.js';
 import { requireSigned } from './signature.js';
+import { recordUndelivered } from './undelivered.js';
 
 const REASON_MAX = 300;
 
@@ -42,6 +44,7 @@ export class MailReports {
     private readonly reader: Reader,
     private readonly clock: Clock,
     @Inject(SETTINGS) private readonly settings: Settings,
+    private readonly effects: MessageEffects = new MessageEffects(),
   ) {
     this.domain = new URL(settings.publicUrl).hostname;
   }
@@ -80,11 +83,7 @@ export class MailReports {
     if (!bounced) return;
     const lastError = `The mail came back${reason ? `: ${reason}` : '.'}`;
     await this.units.run((manager) =>
-      manager.update(
-        Message,
-        { id, channel: 'mail', state: 'sent' },
-        { state: 'failed', reason: 'undelivered', lastError },
-      ),
+      recordUndelivered(manager, this.effects, { id, channel: 'mail' }, lastError),
     );
   }
 

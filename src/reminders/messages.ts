@@ -6,8 +6,8 @@ import { Clock, DomainError, validated } from '../base/index.js';
 import { Appointment } from '../book/index.js';
 import { Client } from '../clients/index.js';
 import { type Actor, Audit } from '../identity/index.js';
-import { Reader, UnitOfWork } from '../store/index.js';
-import { MESSAGE_STATES, Message, type MessageState } from './entities.js';
+import { keysetPage, type Page, type PageAsked, Reader, UnitOfWork } from '../store/index.js';
+import { MESSAGE_STATES, Message, type MessageKind, type MessageState } from './entities.js';
 
 export class MessageQuery {
   @IsUUID(undefined, { message: 'Salon: give its id.' })
@@ -29,6 +29,12 @@ export class MessageQuery {
   @IsUUID(undefined, { message: 'Before: give the id of the last message you have, or leave it out.' })
   before?: string;
 }
+
+export type MessageWish = {
+  readonly state?: MessageState | undefined;
+  readonly kind?: MessageKind | undefined;
+  readonly clientId?: string | undefined;
+};
 
 /** A message as a list shows it; `get` brings the body too. */
 export type MessageLine = Omit<Message, 'body' | 'leaseId' | 'dedupeKey'> & {
@@ -56,6 +62,18 @@ export class Messages {
       take: limit,
     });
     return await asLines(this.reader.manager, messages);
+  }
+
+  /** A page of a salon's messages, newest first, of one state, kind or client where those are given. */
+  async page(salonId: string, wish: MessageWish, asked: PageAsked): Promise<Page<MessageLine>> {
+    const query = this.reader.manager
+      .createQueryBuilder(Message, 'message')
+      .where('message.salonId = :salonId', { salonId });
+    for (const [column, value] of Object.entries(wish)) {
+      if (value !== undefined) query.andWhere(`message.${column} = :${column}`, { [column]: value });
+    }
+    const { rows, next } = await keysetPage(query, ['id'], 'DESC', asked);
+    return { rows: await asLines(this.reader.manager, rows), next };
   }
 
   /** How many messages a salon has in each state. */

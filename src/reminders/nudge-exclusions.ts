@@ -22,8 +22,12 @@ export class NudgeExclusions {
 
   /** Conditions of which none may be true. */
   async sql(manager: EntityManager, salonId: string, column: string): Promise<string[]> {
-    const found = await Promise.all(this.exclusions.map((one) => one.sql(manager, salonId, column)));
-    return found.flatMap((one) => one ?? []);
+    const found: string[] = [];
+    for (const one of this.exclusions) {
+      const sql = await one.sql(manager, salonId, column);
+      if (sql !== undefined) found.push(sql);
+    }
+    return found;
   }
 
   async leavesOut(manager: EntityManager, salonId: string, clientId: string): Promise<boolean> {

@@ -1,7 +1,6 @@
 import { randomBytes } from 'node:crypto';
 import { mkdir, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { createTransport } from 'nodemailer';
 import { mimeOptions } from './mime.js';
 import type { Patience } from './patience.js';
 import { DeliveryError, type OutgoingMail, Sender } from './sender.js';
@@ -17,7 +16,6 @@ function fileName(messageId: string): string {
  */
 export class OutboxSender extends Sender {
   readonly name = 'outbox';
-  private readonly transport = createTransport({ streamTransport: true, buffer: true, newline: 'windows' });
 
   constructor(private readonly folder: string) {
     super();
@@ -26,7 +24,10 @@ export class OutboxSender extends Sender {
   async send(mail: OutgoingMail, { signal }: Pick<Patience, 'signal'>): Promise<void> {
     const temporary = join(this.folder, `.${randomBytes(8).toString('hex')}.tmp`);
     try {
-      const { message } = await this.transport.sendMail({ ...mimeOptions(mail), signal });
+      // Loaded with its first use: most of the time nothing is sent.
+      const { createTransport } = await import('nodemailer');
+      const transport = createTransport({ streamTransport: true, buffer: true, newline: 'windows' });
+      const { message } = await transport.sendMail({ ...mimeOptions(mail), signal });
       await mkdir(this.folder, { recursive: true });
       await writeFile(temporary, message, { flag: 'wx', mode: 0o600, flush: true });
       await rename(temporary, join(this.folder, fileName(mail.messageId)));

@@ -1,7 +1,8 @@
-import { type EntityManager, In } from 'typeorm';
+import type { EntityManager } from 'typeorm';
 import type { Clock } from '../base/index.js';
 import { Appointment, type ClientLinks, WaitingOffer, type WaitingOffers } from '../book/index.js';
 import { issueShapeLink, ShapeWindow } from '../rebooking/index.js';
+import { rowsBy } from '../store/index.js';
 import type { Message } from './entities.js';
 import { KINDS } from './kinds.js';
 
@@ -24,7 +25,7 @@ export class PrivatePaths {
     const booked = await found(
       of('appointment'),
       ({ appointmentId }) => appointmentId,
-      (ids) => manager.findBy(Appointment, { id: In(ids) }),
+      (ids) => rowsBy(manager, Appointment, 'id', ids),
       ({ id }) => id,
     );
     if (booked.length > 0) {
@@ -35,7 +36,7 @@ export class PrivatePaths {
     for (const [message, offer] of await found(
       of('offer'),
       ({ aboutId }) => aboutId,
-      (ids) => manager.findBy(WaitingOffer, { id: In(ids) }),
+      (ids) => rowsBy(manager, WaitingOffer, 'id', ids),
       ({ id }) => id,
     )) {
       paths.set(message.id, `/o/${await this.offers.issue(manager, offer)}`);
@@ -43,7 +44,7 @@ export class PrivatePaths {
     for (const [message, window] of await found(
       of('shape'),
       ({ clientId }) => clientId,
-      (ids) => manager.findBy(ShapeWindow, { clientId: In(ids) }),
+      (ids) => rowsBy(manager, ShapeWindow, 'clientId', ids),
       ({ clientId }) => clientId,
     )) {
       paths.set(message.id, `/n/${await issueShapeLink(manager, window, this.clock.now())}`);

@@ -14,6 +14,7 @@ import { Links } from './links.js';
 import { Lookups } from './lookups.js';
 import { MailReports } from './mail-reports.js';
 import { MessageContacts } from './message-contacts.js';
+import { MessageEffects } from './message-effects.js';
 import { MessageLeases } from './message-leases.js';
 import { Messages } from './messages.js';
 import { NudgeExclusions } from './nudge-exclusions.js';
@@ -23,7 +24,6 @@ import { Runs } from './runs.js';
 import { SalonRules } from './salon-rules.js';
 import { SalonWords } from './salon-words.js';
 import { Sender, TextSender } from './sender.js';
-import { SmtpSender } from './smtp-sender.js';
 import { Standings } from './standings.js';
 import { MessageTemplates, messageTemplatesDir } from './templates.js';
 import { NoTextGateway, TextGateway } from './text-gateway.js';
@@ -39,6 +39,7 @@ import { WaitingMessages } from './waiting-messages.js';
     BookMessages,
     WaitingMessages,
     MessageContacts,
+    MessageEffects,
     NudgeExclusions,
     Invitations,
     Dispatcher,
@@ -67,20 +68,24 @@ import { WaitingMessages } from './waiting-messages.js';
     },
     {
       provide: MessageLeases,
-      inject: [UnitOfWork, Reader, Clock, PrivatePaths, SETTINGS],
+      inject: [UnitOfWork, Reader, Clock, PrivatePaths, SETTINGS, MessageEffects],
       useFactory: (
         units: UnitOfWork,
         reader: Reader,
         clock: Clock,
         paths: PrivatePaths,
         settings: Settings,
-      ) => new MessageLeases(units, reader, clock, paths, channelsOf(settings)),
+        effects: MessageEffects,
+      ) => new MessageLeases(units, reader, clock, paths, channelsOf(settings), effects),
     },
     {
       provide: Sender,
       inject: [SETTINGS],
-      useFactory: ({ smtpUrl, outboxDir }: Settings) =>
-        smtpUrl ? new SmtpSender(smtpUrl) : new OutboxSender(outboxDir),
+      useFactory: async ({ smtpUrl, outboxDir }: Settings) => {
+        if (!smtpUrl) return new OutboxSender(outboxDir);
+        const { SmtpSender } = await import('./smtp-sender.js');
+        return new SmtpSender(smtpUrl);
+      },
     },
     {
       provide: TextSender,
@@ -90,6 +95,7 @@ import { WaitingMessages } from './waiting-messages.js';
     },
   ],
   exports: [
+    MessageEffects,
     NudgeExclusions,
     Messages,
     Invitations,

@@ -1,10 +1,18 @@
 import { Inject, Injectable } from '@nestjs/common';
-import { IsUUID } from 'class-validator';
 import type { EntityManager } from 'typeorm';
 import { addDays, Clock, DomainError, dateIn, IsDateText, validated } from '../base/index.js';
 import { type Actor, Audit } from '../identity/index.js';
 import { Salon } from '../salon/index.js';
-import { newId, Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
+import {
+  keysetPage,
+  newId,
+  type Page,
+  type PageAsked,
+  Reader,
+  SETTINGS,
+  type Settings,
+  UnitOfWork,
+} from '../store/index.js';
 import { channelsOf } from './channels.js';
 import { type DueShape, dueShapes, shapeRow } from './due-shapes.js';
 import { Message, MessageRun, type MessageState } from './entities.js';
@@ -19,9 +27,6 @@ const FARTHEST_DAYS = 60;
 const SHOWN = 20;
 
 export class RunInput {
-  @IsUUID('all', { message: 'Salon: give its id.' })
-  salonId: string;
-
   /** Shapes that come due by then. */
   @IsDateText({ message: 'Until: write a real date as YYYY-MM-DD.' })
   until: string;
@@ -55,8 +60,8 @@ export class Runs {
   }
 
   /** How many would be invited. Throws INPUT.INVALID, RUN.UNTIL. */
-  async wouldReach(input: unknown): Promise<number> {
-    const asked = await this.asked(input);
+  async wouldReach(salonId: string, input: unknown): Promise<number> {
+    const asked = await this.asked(salonId, input);
     return (await this.shapes(this.reader.manager, asked)).length;
   }
 
@@ -64,8 +69,8 @@ export class Runs {
    * Owes an invitation to everybody whose shape comes due by a date and who may be invited, all in one transaction.
    * Throws INPUT.INVALID, RUN.UNTIL, RUN.NOBODY.
    */
-  async start(input: unknown, actor: Actor): Promise<RunProgress> {
-    const asked = await this.asked(input);
+  async start(salonId: string, input: unknown, actor: Actor): Promise<RunProgress> {
+    const asked = await this.asked(salonId, input);
     const now = this.clock.now();
     const id = newId();
     await this.units.run(async (manager) => {
@@ -117,6 +122,13 @@ export class Runs {
     return await Promise.all(runs.map((run) => this.asProgress(run)));
   }
 
+  /** A page of a salon's runs, newest first. */
+  async page(salonId: string, asked: PageAsked): Promise<Page<RunProgress>> {
+    const query = this.reader.manager.createQueryBuilder(MessageRun, 'run').where({ salonId });
+    const { rows, next } = await keysetPage(query, ['id'], 'DESC', asked);
+    return { rows: await Promise.all(rows.map((run) => this.asProgress(run))), next };
+  }
+
   /** Holds back what has not gone yet, save what is on its way this moment. Stopping twice is the same. */
   async stop(id: string, actor: Actor): Promise<RunProgress> {
     await this.units.run(async (manager) => {
@@ -138,8 +150,8 @@ export class Runs {
     return await this.progress(id);
   }
 
-  private async asked(input: unknown): Promise<{ salon: Salon; until: string }> {
-    const { salonId, until } = await validated(RunInput, input);
+  private async asked(salonId: string, input: unknown): Promise<{ salon: Salon; until: string }> {
+    const { until } = await validated(RunInput, input);
     const salon = await this.reader.manager.findOneBy(Salon, { id: salonId });
     if (!salon) throw DomainError.notFound('SALON.NOT_FOUND', 'salon');
     const today = dateIn(salon.zone, this.clock.now());

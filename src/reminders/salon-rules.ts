@@ -26,7 +26,7 @@ const HoursFromText = () =>
       : value,
   );
 
-export class RulesInput {
+export class MessageRulesInput {
   @HoursFromText()
   @IsArray({ message: HOURS })
   @ArrayMaxSize(5, { message: HOURS })
@@ -71,7 +71,7 @@ export class SalonRules {
 
   /** Holds for what is owed from now on; what is owed already keeps its time. Throws INPUT.INVALID. */
   async save(salonId: string, input: unknown, actor: Actor): Promise<Rules> {
-    const { reminderHours, ...rest } = await validated(RulesInput, input);
+    const { reminderHours, ...rest } = await validated(MessageRulesInput, input);
     const rules = { ...rest, reminderHours: reminderHours.toSorted((a, b) => b - a) };
     await this.units.run(async (manager) => {
       const set = await manager.findOneBy(MessageRules, { salonId });

@@ -32,7 +32,7 @@ export class WordsKey {
   language: string;
 }
 
-export class WordsInput extends WordsKey {
+export class WordsInput {
   @IsOptional()
   @IsString({ message: 'Subject: write it as text.' })
   @MaxLength(300, { message: 'Subject: use at most 300 characters.' })
@@ -126,11 +126,11 @@ export class SalonWords {
   }
 
   /**
-   * How these words would read, filled with what is known of a client. Throws INPUT.INVALID, TEMPLATE.INVALID naming
+   * How these words would read, filled with what is known of a client; `input` is a WordsInput. Throws INPUT.INVALID, TEMPLATE.INVALID naming
    * what is wrong, CLIENT.NOT_FOUND.
    */
-  async preview(input: unknown): Promise<Preview> {
-    const words = await validated(WordsInput, input);
+  async preview(key: unknown, input: unknown): Promise<Preview> {
+    const words = await whole(key, input);
     const { kind, channel, language } = words;
     const own = this.checked(words);
     const facts = { ...(await this.factsOf(words)), language };
@@ -139,8 +139,8 @@ export class SalonWords {
   }
 
   /** Makes these the salon's words from now on. Throws as `preview` does, and TEMPLATE.STALE. */
-  async save(input: unknown, actor: Actor): Promise<Words> {
-    const words = await validated(WordsInput, input);
+  async save(key: unknown, input: unknown, actor: Actor): Promise<Words> {
+    const words = await whole(key, input);
     this.checked(words);
     await this.write(words, { subject: words.subject ?? '', body: words.body }, actor);
     return await this.get(keyOf(words));
@@ -188,7 +188,7 @@ export class SalonWords {
     });
   }
 
-  private checked({ kind, channel, language, subject, body }: WordsInput) {
+  private checked({ kind, channel, language, subject, body }: WordsKey & WordsInput) {
     if (channel === 'mail' && !subject?.trim()) {
       throw DomainError.invalid('TEMPLATE.INVALID', 'subject', 'Subject: write what the mail is about.');
     }
@@ -207,7 +207,7 @@ export class SalonWords {
     return await this.reader.manager.findOne(SalonTemplate, { where: key, order: { number: 'DESC' } });
   }
 
-  private async factsOf({ salonId, clientId }: WordsInput) {
+  private async factsOf({ salonId, clientId }: WordsKey & WordsInput) {
     const { manager } = this.reader;
     const salon = await manager.findOneByOrFail(Salon, { id: salonId });
     const own = { salonName: salon.name, salonAddress: salon.address, salonPhone: salon.phone };
@@ -226,6 +226,10 @@ export class SalonWords {
       ...(window && { dueOn: window.dueOn, latestOn: window.latestOn }),
     };
   }
+}
+
+async function whole(key: unknown, input: unknown): Promise<WordsKey & WordsInput> {
+  return { ...(await validated(WordsKey, key)), ...(await validated(WordsInput, input)) };
 }
 
 function keyOf({ salonId, kind, channel, language }: WordsKey): WordsKey {

@@ -4,9 +4,6 @@ import type { Appointment } from '../book/index.js';
 import { Service } from '../salon/index.js';
 import { ColourGate } from '../skin-tests/index.js';
 
-/** From applying a test to its reading: 48 hours of elapsed time (Cosmetics Europe 2023), as the gate counts them. */
-export const SKIN_TEST_WAIT_MS = 48 * 3_600_000;
-
 /** Refusals that a new test puts right. After a reaction nobody is invited to another one by a message. */
 const LACKING = ['SKIN_TEST.NO_TEST', 'SKIN_TEST.LAPSED', 'SKIN_TEST.LAPSES_BEFORE'];
 

@@ -2,12 +2,12 @@ import { Injectable } from '@nestjs/common';
 import { Clock } from '../base/index.js';
 import { type Appointment, WaitingOffer } from '../book/index.js';
 import { ShapeWindow } from '../rebooking/index.js';
-import { SkinTest } from '../skin-tests/index.js';
+import { SKIN_TEST_WAIT_MS, SkinTest } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
 import type { Message, MessageReason } from './entities.js';
 import type { LetterFacts } from './letter.js';
 import { Lookups } from './lookups.js';
-import { SKIN_TEST_WAIT_MS, skinTestLacking } from './skin-test-lacking.js';
+import { skinTestLacking } from './skin-test-lacking.js';
 
 /** What a message is about, as it stands now; or why it is no longer to be sent. */
 export type Standing =

@@ -199,9 +199,17 @@ export class MessageTemplates {
   }
 }
 
-function wantedLanguages({ language, locale }: LetterFacts): string[] {
-  const wanted = [language, locale].flatMap((tag) => (tag ? [new Intl.Locale(tag).language] : []));
-  return [...new Set([...wanted, FALLBACK_LANGUAGE])];
+const wanted = new Map<string, readonly string[]>();
+
+function wantedLanguages({ language, locale }: LetterFacts): readonly string[] {
+  const key = `${language} ${locale}`;
+  let languages = wanted.get(key);
+  if (languages === undefined) {
+    const tags = [language, locale].flatMap((tag) => (tag ? [new Intl.Locale(tag).language] : []));
+    languages = [...new Set([...tags, FALLBACK_LANGUAGE])];
+    wanted.set(key, languages);
+  }
+  return languages;
 }
 
 /** Changes whenever the words do. */

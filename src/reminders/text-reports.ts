@@ -4,7 +4,9 @@ import { Clock, DomainError, validated } from '../base/index.js';
 import { Client, Clients, PURPOSES } from '../clients/index.js';
 import { Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
 import { Message } from './entities.js';
+import { MessageEffects } from './message-effects.js';
 import { requireSigned } from './signature.js';
+import { recordUndelivered } from './undelivered.js';
 
 const UUID = '[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}';
 
@@ -58,6 +60,7 @@ export class TextReports {
     private readonly clock: Clock,
     private readonly clients: Clients,
     @Inject(SETTINGS) private readonly settings: Settings,
+    private readonly effects: MessageEffects = new MessageEffects(),
   ) {}
 
   /**
@@ -73,11 +76,7 @@ export class TextReports {
     if (status === 'delivered') return;
     const lastError = `The text gateway reported that it was not delivered${reason ? `: ${reason}` : '.'}`;
     await this.units.run((manager) =>
-      manager.update(
-        Message,
-        { id, channel: 'text', state: 'sent', round: Number(round) },
-        { state: 'failed', reason: 'undelivered', lastError },
-      ),
+      recordUndelivered(manager, this.effects, { id, channel: 'text', round: Number(round) }, lastError),
     );
   }
 

@@ -4,7 +4,7 @@ import { addDays, Clock, dateIn } from '../base/index.js';
 import { Appointment } from '../book/index.js';
 import { Client } from '../clients/index.js';
 import { Salon } from '../salon/index.js';
-import { SkinTest } from '../skin-tests/index.js';
+import { SKIN_TEST_WAIT_MS, SkinTest } from '../skin-tests/index.js';
 import { Reader, SETTINGS, type Settings, Turns, UnitOfWork } from '../store/index.js';
 import { channelsOf } from './channels.js';
 import { dueShapes, shapeRow } from './due-shapes.js';
@@ -15,7 +15,7 @@ import { type OwedRow, oweRows } from './owe-rows.js';
 import { afterQuiet } from './quiet-hours.js';
 import { reachOf } from './reach.js';
 import { type Rules, rulesOf } from './rules.js';
-import { SKIN_TEST_WAIT_MS, skinTestLacking } from './skin-test-lacking.js';
+import { skinTestLacking } from './skin-test-lacking.js';
 
 const DAY_MS = 86_400_000;
 const EVERY_MS = 60_000;

@@ -24,6 +24,13 @@ export class Resources {
     });
   }
 
+  /** One of this salon's. Throws RESOURCE.NOT_FOUND. */
+  async get(salonId: string, resourceId: string): Promise<Resource> {
+    const resource = await this.reader.manager.findOneBy(Resource, { id: resourceId, salonId });
+    if (!resource) throw DomainError.notFound('RESOURCE.NOT_FOUND', RESOURCE.name);
+    return resource;
+  }
+
   /** `input` is a ResourceInput. Throws INPUT.INVALID, SALON.NOT_FOUND. */
   async add(salonId: string, input: unknown, actor: Actor): Promise<Resource> {
     const { expectedVersion: _, ...checked } = await validated(ResourceInput, given(input));

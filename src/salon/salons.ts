@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { type EntityManager, LessThanOrEqual, MoreThanOrEqual } from 'typeorm';
-import { DomainError, given, toE164, validated } from '../base/index.js';
+import { AsyncContext, DomainError, given, toE164, validated } from '../base/index.js';
 import { Account, type Actor, Audit, type Principal } from '../identity/index.js';
 import { loadForEdit, newId, Reader, UnitOfWork } from '../store/index.js';
 import { ClosureInput, HoursInput, SalonInput, ServiceInput, StaffInput, WeekInput } from './dto.js';
@@ -15,11 +15,19 @@ const SERVICE = { code: 'SERVICE', name: 'service' };
 /** The salon, its people, what they do and when they work. Inputs are checked here; owners write. */
 @Injectable()
 export class Salons {
+  /** What the request that is answered just now has asked already. */
+  private readonly asked = new AsyncContext<Map<string, Promise<unknown>>>();
+
   constructor(
     private readonly units: UnitOfWork,
     private readonly reader: Reader,
     private readonly audit: Audit,
   ) {}
+
+  /** Runs `work`, which changes nothing: who and what there is in a salon is asked of the database once in it. */
+  askingOnce<T>(work: () => T): T {
+    return this.asked.run(new Map(), work);
+  }
 
   /** Throws SALON.NOT_FOUND. */
   async get(salonId: string): Promise<Salon> {
@@ -41,9 +49,16 @@ export class Salons {
 
   /** The salons that somebody may work in, by name: the owner in all, who is on the staff of one in that, others in all. */
   async openTo({ accountId, role }: Pick<Principal, 'accountId' | 'role'>): Promise<Salon[]> {
-    const all = await this.reader.manager.find(Salon, { order: { name: 'ASC', id: 'ASC' } });
-    const own = role === 'owner' ? null : await this.staffOf(accountId);
-    return own ? all.filter(({ id }) => id === own.salonId) : all;
+    const all = await this.once('salons', () =>
+      this.reader.manager.find(Salon, { order: { name: 'ASC', id: 'ASC' } }),
+    );
+    const own = await this.boundTo({ accountId, role });
+    return own === undefined ? all : all.filter(({ id }) => id === own);
+  }
+
+  /** The salon beyond which somebody sees nothing: that of whose staff she is, unless she is the owner. */
+  async boundTo({ accountId, role }: Pick<Principal, 'accountId' | 'role'>): Promise<string | undefined> {
+    return role === 'owner' ? undefined : (await this.staffOf(accountId))?.salonId;
   }
 
   /**
@@ -70,23 +85,41 @@ export class Salons {
 
   /** By name; those who left come last. */
   staff(salonId: string): Promise<Staff[]> {
-    return this.reader.manager.find(Staff, {
-      where: { salonId },
-      order: { active: 'DESC', name: 'ASC', id: 'ASC' },
-    });
+    return this.once(`staff ${salonId}`, () =>
+      this.reader.manager.find(Staff, {
+        where: { salonId },
+        order: { active: 'DESC', name: 'ASC', id: 'ASC' },
+      }),
+    );
+  }
+
+  /** One of this salon's people, who may have left. Throws STAFF.NOT_FOUND. */
+  async member(salonId: string, staffId: string): Promise<Staff> {
+    const staff = await this.reader.manager.findOneBy(Staff, { id: staffId, salonId });
+    if (!staff) throw DomainError.notFound('STAFF.NOT_FOUND', STAFF.name);
+    return staff;
+  }
+
+  /** One of this salon's services, which may be offered no more. Throws SERVICE.NOT_FOUND. */
+  async service(salonId: string, serviceId: string): Promise<Service> {
+    const service = await this.reader.manager.findOneBy(Service, { id: serviceId, salonId });
+    if (!service) throw DomainError.notFound('SERVICE.NOT_FOUND', SERVICE.name);
+    return service;
   }
 
   /** Who a signed-in account is in the salon, or null when it is nobody's. */
   staffOf(accountId: string): Promise<Staff | null> {
-    return this.reader.manager.findOneBy(Staff, { accountId });
+    return this.once(`account ${accountId}`, () => this.reader.manager.findOneBy(Staff, { accountId }));
   }
 
   /** By name; those no longer offered come last. */
   services(salonId: string): Promise<Service[]> {
-    return this.reader.manager.find(Service, {
-      where: { salonId },
-      order: { active: 'DESC', name: 'ASC', id: 'ASC' },
-    });
+    return this.once(`services ${salonId}`, () =>
+      this.reader.manager.find(Service, {
+        where: { salonId },
+        order: { active: 'DESC', name: 'ASC', id: 'ASC' },
+      }),
+    );
   }
 
   hours(salonId: string): Promise<OpeningHours[]> {
@@ -119,6 +152,14 @@ export class Salons {
       await this.record(manager, actor, 'salon.add', 'salon', salon.id);
       return salon;
     });
+  }
+
+  /** Another salon of the same owner; what is left out, but name, address, phone, mail and zone, is as in this one. */
+  async addLike(salonId: string, input: unknown, actor: Actor): Promise<Salon> {
+    const { units, currency, locale, phoneRegion, skinTestValidDays, cancelNoticeHours } =
+      await this.get(salonId);
+    const usual = { units, currency, locale, phoneRegion, skinTestValidDays, cancelNoticeHours };
+    return await this.add({ ...usual, ...given(input) }, actor);
   }
 
   /** Fields that are left out stay as they are. Moving the zone moves no booking: their instants stay. */
@@ -261,6 +302,14 @@ export class Salons {
       if (!affected) throw DomainError.notFound('CLOSURE.NOT_FOUND', 'closure');
       await this.record(manager, actor, 'closure.remove', 'closure', closureId);
     });
+  }
+
+  private once<T>(question: string, ask: () => Promise<T>): Promise<T> {
+    const asked = this.asked.value;
+    if (!asked) return ask();
+    const answer = (asked.get(question) ?? ask()) as Promise<T>;
+    asked.set(question, answer);
+    return answer;
   }
 
   private async checkedSalon(input: unknown): Promise<SalonInput> {

@@ -1,11 +1,13 @@
 export { CAUTIONS } from './cautions.js';
 export { ColourGate } from './colour-gate.js';
+export type { ColourRefusal } from './colour-question.js';
 export { colourGate } from './colour-rules.js';
 export { ClearanceDto, NewSkinTestDto, ReadingDto, SafetyNoteDto } from './dto.js';
 export * from './entities.js';
 export { OutsideTests } from './outside-tests.js';
 export { sameProductLine } from './product-line.js';
 export { SafetyRecords } from './safety-records.js';
+export { SkinTestEffects } from './skin-test-effects.js';
 export { type SkinTestStanding, SkinTests, type StandingTest } from './skin-tests.js';
 export { SkinTestsModule } from './skin-tests.module.js';
-export { type SkinTestState, skinTestState, validThrough } from './state.js';
+export { SKIN_TEST_WAIT_MS, type SkinTestState, skinTestState, validThrough } from './state.js';

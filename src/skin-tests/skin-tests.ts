@@ -13,7 +13,14 @@ import { MedicalClearance, SafetyNote, SkinTest } from './entities.js';
 import { momentOf } from './moment.js';
 import { personalBar } from './personal-bar.js';
 import { reactionRecordedAt } from './reactions.js';
-import { type SkinTestRules, type SkinTestState, skinTestState, validThrough, WAIT_MS } from './state.js';
+import { SkinTestEffects } from './skin-test-effects.js';
+import {
+  SKIN_TEST_WAIT_MS,
+  type SkinTestRules,
+  type SkinTestState,
+  skinTestState,
+  validThrough,
+} from './state.js';
 import { momentInWords } from './test-verdict.js';
 
 const SKIN_TEST = { code: 'SKIN_TEST', name: 'skin test' } as const;
@@ -45,6 +52,7 @@ export class SkinTests {
     private readonly reader: Reader,
     private readonly clock: Clock,
     private readonly audit: Audit,
+    private readonly effects: SkinTestEffects = new SkinTestEffects(),
   ) {}
 
   /**
@@ -81,6 +89,7 @@ export class SkinTests {
       });
       await manager.insert(SkinTest, test);
       await this.trail(manager, actor, 'skin-test.record', test);
+      await this.effects.happened('placed', manager, test, client.salonId);
       return standing(test, rules, now);
     });
   }
@@ -95,7 +104,7 @@ export class SkinTests {
     const now = this.clock.now();
     return await this.units.run(async (manager) => {
       const test = await loadForEdit(manager, SkinTest, id, SKIN_TEST, given.expectedVersion ?? undefined);
-      const { rules } = await subject(manager, test.clientId);
+      const { client, rules } = await subject(manager, test.clientId);
       const readAt = momentOf(given, rules.zone, now);
       requireReadable(test, given, readAt, rules);
       test.seen = [test.seen, given.seen].filter(Boolean).join('\n');
@@ -104,6 +113,7 @@ export class SkinTests {
       test.readingRecordedAt = now;
       const saved = await manager.save(test);
       await this.trail(manager, actor, 'skin-test.read', test);
+      await this.effects.happened('read', manager, saved, client.salonId);
       return standing(saved, rules, now);
     });
   }
@@ -181,7 +191,7 @@ function standing(test: SkinTest, rules: SkinTestRules, now: number): StandingTe
   return Object.assign(test, {
     state: skinTestState(test, rules, now),
     validThrough: validThrough(test, rules),
-    readableFrom: test.appliedAt + WAIT_MS,
+    readableFrom: test.appliedAt + SKIN_TEST_WAIT_MS,
   });
 }
 
@@ -256,11 +266,11 @@ function requireReadable(test: SkinTest, reading: ReadingDto, readAt: number, ru
       'What was seen: write what reacted and when.',
     );
   }
-  if (readAt - test.appliedAt < WAIT_MS) {
+  if (readAt - test.appliedAt < SKIN_TEST_WAIT_MS) {
     throw DomainError.invalid(
       'SKIN_TEST.TOO_EARLY',
       'result',
-      `Result: a clear reading counts only after 48 hours, from ${momentInWords(rules, test.appliedAt + WAIT_MS)}. A reaction can be recorded now.`,
+      `Result: a clear reading counts only after 48 hours, from ${momentInWords(rules, test.appliedAt + SKIN_TEST_WAIT_MS)}. A reaction can be recorded now.`,
     );
   }
   const lastDay = validThrough(test, rules);

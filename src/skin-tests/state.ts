@@ -5,7 +5,7 @@ import type { SkinTest } from './entities.js';
  * Wait between applying a test and its reading, and so the colour: Cosmetics Europe 2023, FDA advice ("two
  * days"). Elapsed hours: over a change of clocks the wall clock reads an hour more or less.
  */
-export const WAIT_MS = 48 * 3_600_000;
+export const SKIN_TEST_WAIT_MS = 48 * 3_600_000;
 
 export type SkinTestRules = {
   /** How many calendar days the salon lets a clear test count. */
@@ -36,7 +36,7 @@ export function isReadClear(test: TestFacts, now: number): boolean {
     test.result === 'clear' &&
     test.readAt !== null &&
     test.readAt <= now &&
-    test.readAt - test.appliedAt >= WAIT_MS
+    test.readAt - test.appliedAt >= SKIN_TEST_WAIT_MS
   );
 }
 
@@ -48,5 +48,5 @@ export function skinTestState(test: TestFacts, rules: SkinTestRules, now: number
   if (test.result === 'reacted') return 'reacted';
   if (dateIn(rules.zone, now) > validThrough(test, rules)) return 'lapsed';
   if (isReadClear(test, now)) return 'clear';
-  return now - test.appliedAt < WAIT_MS ? 'applied' : 'not-read';
+  return now - test.appliedAt < SKIN_TEST_WAIT_MS ? 'applied' : 'not-read';
 }

@@ -1,7 +1,7 @@
 import { addDays, dateIn, dateInWords, dayBounds, timeIn } from '../base/index.js';
 import { sixteenthBirthday } from './age.js';
 import type { ColourQuestion, ColourRefusal } from './colour-question.js';
-import { isReadClear, type SkinTestRules, type TestFacts, validThrough, WAIT_MS } from './state.js';
+import { isReadClear, SKIN_TEST_WAIT_MS, type SkinTestRules, type TestFacts, validThrough } from './state.js';
 
 const MINUTE_MS = 60_000;
 
@@ -26,7 +26,7 @@ function soonest({ now, birthday, rules }: ColourQuestion): number {
 export function firstWithNewTest(question: ColourQuestion): number | null {
   const { zone, validDays } = question.rules;
   const appliedAt = soonest(question);
-  const firstAt = appliedAt + WAIT_MS;
+  const firstAt = appliedAt + SKIN_TEST_WAIT_MS;
   return dateIn(zone, firstAt) <= addDays(dateIn(zone, appliedAt), validDays) ? firstAt : null;
 }
 
@@ -42,7 +42,7 @@ export function newTestWords(question: ColourQuestion): string {
 export function shortfallOf(test: TestFacts, question: ColourQuestion): Shortfall | undefined {
   const { at, now, rules } = question;
   const through = validThrough(test, rules);
-  const waitEndsAt = Math.ceil((test.appliedAt + WAIT_MS) / MINUTE_MS) * MINUTE_MS;
+  const waitEndsAt = Math.ceil((test.appliedAt + SKIN_TEST_WAIT_MS) / MINUTE_MS) * MINUTE_MS;
   const couldDoFrom = Math.max(soonest(question), waitEndsAt);
   const canStillDo = dateIn(rules.zone, couldDoFrom) <= through;
   const isRead = isReadClear(test, now);
@@ -64,11 +64,11 @@ export function shortfallOf(test: TestFacts, question: ColourQuestion): Shortfal
     return short('LAPSED', `counted through ${dateInWords(through)}: it has lapsed.`);
   }
   if (!isRead) {
-    return now - test.appliedAt < WAIT_MS
+    return now - test.appliedAt < SKIN_TEST_WAIT_MS
       ? short('APPLIED', 'has not had its 48 hours yet.')
       : short('NOT_READ', 'has not been read: read it first.');
   }
-  if (at - test.appliedAt < WAIT_MS) {
+  if (at - test.appliedAt < SKIN_TEST_WAIT_MS) {
     return short('TOO_SOON', 'had not had its 48 hours when this colour begins.');
   }
   return undefined;

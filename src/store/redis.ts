@@ -1,5 +1,9 @@
+import { createRequire } from 'node:module';
 import { Logger } from '@nestjs/common';
-import { Redis, type RedisOptions } from 'ioredis';
+import type { Redis, RedisOptions } from 'ioredis';
+
+/** Loaded by whoever has a Redis: others need not hold it in memory. */
+const require = createRequire(import.meta.url);
 
 const LONGEST_RECONNECT_WAIT_MS = 2_000;
 const ANSWER_WITHIN_MS = 1_000;
@@ -27,7 +31,8 @@ const MESSAGES: RedisUse = { waits: true, without: 'messages stay owed in the da
 export function connectRedis(url: string, { waits, without }: RedisUse = MESSAGES): Redis {
   const log = new Logger('Redis');
   let told = '';
-  const redis = new Redis(url, {
+  const ioredis: typeof import('ioredis') = require('ioredis');
+  const redis = new ioredis.Redis(url, {
     ...(waits ? PATIENT : HASTY),
     retryStrategy: (times) => Math.min(50 * 2 ** Math.min(times, 10), LONGEST_RECONNECT_WAIT_MS),
   });

@@ -21,6 +21,8 @@ export type Settings = {
   readonly sendWithinMs: number;
   /** Where text messages are handed in; undefined: there are none. */
   readonly textGateway: TextGatewaySettings | undefined;
+  /** Whether webhooks may go to private addresses, and by http. */
+  readonly webhooksAllowPrivate: boolean;
   /** What the cookie and link secrets and the set-up code are drawn from; undefined: files in the data folder. */
   readonly secret: string | undefined;
   /** Signs what is told of mails that came back; undefined: nobody tells. */
@@ -34,6 +36,8 @@ export type Settings = {
   readonly trustProxy: string | undefined;
   /** Requests a minute from one address that nobody signed in sends; 0 for no bound. */
   readonly strangersPerMinute: number;
+  /** Requests a minute under /api by one token, or one account that signed in; 0 for no bound. */
+  readonly apiPerMinute: number;
   /** Between the order to stop and the last accepted connection: `/health/ready` fails meanwhile, in milliseconds. */
   readonly stopAfterMs: number;
   /** Cookies are marked Secure when the public address is https. */
@@ -175,6 +179,7 @@ export function readSettings(env: NodeJS.ProcessEnv): Settings {
     redisUrl,
     sendWithinMs: whole(env, 'SEND_WITHIN_MS', 30_000, 100, 600_000),
     textGateway: textGateway(env),
+    webhooksAllowPrivate: env['WEBHOOKS_ALLOW_PRIVATE'] === '1',
     secret: secret(env, 'HALFINCH_SECRET', ROOT_SECRET_LEAST),
     mailReportSecret: secret(env, 'MAIL_REPORT_SECRET'),
     linkSecret: secret(env, 'LINK_SECRET'),
@@ -182,6 +187,7 @@ export function readSettings(env: NodeJS.ProcessEnv): Settings {
     keyFile: resolve(env['HALFINCH_KEY_FILE'] || usualKeyFile(dataDir)),
     trustProxy: env['TRUST_PROXY'] || undefined,
     strangersPerMinute: whole(env, 'STRANGERS_PER_MINUTE', 300, 0, 1_000_000),
+    apiPerMinute: whole(env, 'API_PER_MINUTE', 1200, 0, 1_000_000),
     stopAfterMs: whole(env, 'STOP_AFTER_MS', 0, 0, 600_000),
     secureCookies: publicUrl.startsWith('https:'),
     logLevel: env['LOG_LEVEL'] ?? 'info',

@@ -1,7 +1,8 @@
 import { mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 import sqlite3 from 'sqlite3';
-import { DataSource, type MixedList } from 'typeorm';
+import { DataSource, type EntityManager, type MixedList } from 'typeorm';
+import { isPostgres } from './dialect.js';
 import { keyring } from './keyring.js';
 import { type KeySource, loadKeys, usualKeyFile } from './load-keys.js';
 import { IS_UNFINISHED } from './move/mark.js';
@@ -120,6 +121,21 @@ async function migrateSqlite(writer: DataSource): Promise<void> {
   await underSqliteLock(String(writer.options.database), () => writer.runMigrations());
 }
 
+/**
+ * Has SQLite look again at tables that have grown or shrunk a lot since it last did, a few thousand rows of each, so that it
+ * picks indices by what is there; PostgreSQL sees to that by itself.
+ */
+export async function gatherStatistics(writer: EntityManager): Promise<void> {
+  // 0x10000 looks at every table, 2 analyses, 0x10 bounds how much is read (sqlite.org/pragma.html#pragma_optimize).
+  if (!isPostgres(writer)) await writer.query('PRAGMA optimize = 0x10012');
+}
+
+/** Has a connection that is open heed what another one has gathered since. */
+export async function heedStatistics(reader: EntityManager): Promise<void> {
+  // Reads the schema anew, and with it the statistics (sqlite.org/pragma.html#pragma_writable_schema).
+  if (!isPostgres(reader)) await reader.query('PRAGMA writable_schema = RESET');
+}
+
 /** What writes to a database (an SQLite file or a postgres:// address); neither connected nor migrated yet. */
 export function writerSource(
   database: string,
@@ -171,6 +187,7 @@ export async function openSources(
   const writer = await openWriter(database, entities, migrations, { statementMs });
   try {
     await requireKeys(writer);
+    await gatherStatistics(writer.manager);
     const reader = isPostgresUrl(database)
       ? postgresSource(database, entities, [], { size: readers, readOnly: true, statementMs })
       : sqliteReader(database, entities);

@@ -2,6 +2,7 @@ import { type DynamicModule, Global, Inject, Module, type OnApplicationShutdown 
 import type { MixedList } from 'typeorm';
 import { Clock, SystemClock } from '../base/index.js';
 import { Reader } from './reader.js';
+import { RequestKeys } from './request-keys.js';
 import type { Settings } from './settings.js';
 import { Shared, SharedByRedis } from './shared.js';
 import { openSources, type Sources } from './sources.js';
@@ -61,9 +62,14 @@ export class StoreModule implements OnApplicationShutdown {
           inject: [UnitOfWork, Reader, Clock],
           useFactory: (units: UnitOfWork, reader: Reader, one: Clock) => new Turns(units, reader, one),
         },
+        {
+          provide: RequestKeys,
+          inject: [UnitOfWork, Clock],
+          useFactory: (units: UnitOfWork, one: Clock) => new RequestKeys(units, one),
+        },
         { provide: Reader, inject: [SOURCES], useFactory: ({ reader }: Sources) => new Reader(reader) },
       ],
-      exports: [SETTINGS, Clock, UnitOfWork, Reader, Shared, Turns],
+      exports: [SETTINGS, Clock, UnitOfWork, Reader, Shared, Turns, RequestKeys],
     };
   }
 

@@ -1,16 +1,13 @@
-import { Body, Controller, Get, Inject, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Inject, Param, Post } from '@nestjs/common';
 import { Clock, dateIn, dateInWords, timeIn } from '../base/index.js';
-import { By, DESK_COOKIE, giveToken, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
+import { Call, Called, DESK_COOKIE, giveToken, leaveNotice, Needs, renderPage } from '../http/index.js';
 import {
   Accounts,
-  type Actor,
   ApiTokens,
   codeUri,
   may,
   newCodeSecret,
   Pins,
-  type Principal,
   SCOPES,
   type SessionKind,
   Sessions,
@@ -43,176 +40,112 @@ export class AccountPages {
   ) {}
 
   @Get()
-  async page(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    await this.show(request, reply, principal, openForm());
+  async page(@Called() call: Call): Promise<void> {
+    await this.show(call, openForm());
   }
 
   @Post('password')
-  async password(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    await this.change(request, reply, principal, body, 'The new password is set; other sessions ended.', () =>
-      this.accounts.changePassword(principal, body, actor, request.sessionToken ?? ''),
+  async password(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    await this.change(call, body, 'The new password is set; other sessions ended.', () =>
+      this.accounts.changePassword(call.principal, body, call.actor, call.request.sessionToken ?? ''),
     );
   }
 
   @Post('codes')
-  async codesOn(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    await this.change(request, reply, principal, body, 'One-time codes are on; other sessions ended.', () =>
-      this.accounts.codesOn(principal, body, actor, request.sessionToken ?? ''),
+  async codesOn(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    await this.change(call, body, 'One-time codes are on; other sessions ended.', () =>
+      this.accounts.codesOn(call.principal, body, call.actor, call.request.sessionToken ?? ''),
     );
   }
 
   @Post('codes/off')
-  async codesOff(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    await this.change(request, reply, principal, body, 'One-time codes are off.', () =>
-      this.accounts.codesOff(principal, body, actor, request.sessionToken ?? ''),
+  async codesOff(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    await this.change(call, body, 'One-time codes are off.', () =>
+      this.accounts.codesOff(call.principal, body, call.actor, call.request.sessionToken ?? ''),
     );
   }
 
   @Post('pin')
-  async pin(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    await this.change(request, reply, principal, body, 'The PIN is changed.', () =>
-      this.accounts.setPin(principal, body, actor),
+  async pin(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    await this.change(call, body, 'The PIN is changed.', () =>
+      this.accounts.setPin(call.principal, body, call.actor),
     );
   }
 
   @Post('sessions/:id/end')
-  async endSession(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.sessions.end(principal.accountId, id, actor);
-    leaveNotice(request, reply, 'That session ended.');
-    await reply.redirect('/account', 303);
+  async endSession(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.sessions.end(call.principal.accountId, id, call.actor);
+    leaveNotice(call, 'That session ended.');
+    await call.redirectTo('/account');
   }
 
   /** Makes this device a shared desk and signs out: from now on people switch there by PIN. */
   @Post('desk')
-  async desk(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-  ): Promise<void> {
+  async desk(@Called() call: Call): Promise<void> {
     const { token, expiresAt } = await this.pins.makeDesk(
-      { ...actor, accountId: principal.accountId },
-      request.headers['user-agent'],
+      { ...call.actor, accountId: call.principal.accountId },
+      call.request.headers['user-agent'],
     );
-    giveToken(reply, this.settings, DESK_COOKIE, token, (expiresAt - this.clock.now()) / 1000);
-    if (request.sessionToken !== undefined) await this.signIn.signOut(request.sessionToken);
-    await reply.redirect('/sign-in', 303);
+    giveToken(call.reply, this.settings, DESK_COOKIE, token, (expiresAt - this.clock.now()) / 1000);
+    if (call.request.sessionToken !== undefined) await this.signIn.signOut(call.request.sessionToken);
+    await call.redirectTo('/sign-in');
   }
 
   @Post('tokens')
-  async makeToken(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async makeToken(@Called() call: Call, @Body() body: unknown): Promise<void> {
     const given = typeof body === 'object' && body !== null ? (body as Record<string, unknown>) : {};
     const scopes = given['scopes'] === undefined ? [] : [given['scopes']].flat();
     await answerForm({
-      reply,
+      call,
       values: typedValues(body),
       work: async () => {
-        const { token } = await this.tokens.make({ ...given, scopes }, principal, actor);
-        await this.show(request, reply, principal, openForm(), token);
+        const { token } = await this.tokens.make({ ...given, scopes }, call.principal, call.actor);
+        await this.show(call, openForm(), token);
       },
-      again: (form) => this.show(request, reply, principal, form),
+      again: (form) => this.show(call, form),
     });
   }
 
   @Post('tokens/:id/end')
-  async endToken(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.tokens.end(principal.accountId, id, actor);
-    leaveNotice(request, reply, 'That token lets nobody in any more.');
-    await reply.redirect('/account', 303);
+  async endToken(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.tokens.end(call.principal.accountId, id, call.actor);
+    leaveNotice(call, 'That token lets nobody in any more.');
+    await call.redirectTo('/account');
   }
 
-  private async change(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    body: unknown,
-    done: string,
-    work: () => Promise<void>,
-  ): Promise<void> {
+  private async change(call: Call, body: unknown, done: string, work: () => Promise<void>): Promise<void> {
     const { presentPassword: _, password: __, pin: ___, ...values } = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
       work: async () => {
         await work();
-        leaveNotice(request, reply, done);
-        await reply.redirect('/account', 303);
+        leaveNotice(call, done);
+        await call.redirectTo('/account');
       },
-      again: (form) => this.show(request, reply, principal, form),
+      again: (form) => this.show(call, form),
     });
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-    newToken?: string,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  private async show(call: Call, form: FormState, newToken?: string): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const moment = (at: number) =>
       `${dateInWords(dateIn(salon.zone, at), salon.locale)} ${timeIn(salon.zone, at)}`;
     const [account, sessions, tokens] = await Promise.all([
-      this.accounts.get(principal.accountId),
-      this.sessions.ofAccount(principal.accountId),
-      this.tokens.ofAccount(principal.accountId),
+      this.accounts.get(call.principal.accountId),
+      this.sessions.ofAccount(call.principal.accountId),
+      this.tokens.ofAccount(call.principal.accountId),
     ]);
     const secret = form.values['secret'] || newCodeSecret();
-    await renderPage(request, reply, 'account', {
+    await renderPage(call, 'account', {
       heading: 'Your account',
       account,
       form,
       newToken,
       secret,
-      uri: codeUri(secret, principal.email),
-      scopes: SCOPES.filter((scope) => may(principal.role, scope)),
-      isOwner: principal.role === 'owner',
+      uri: codeUri(secret, call.principal.email),
+      scopes: SCOPES.filter((scope) => may(call.principal.role, scope)),
+      isOwner: call.principal.role === 'owner',
       sessions: sessions.map((session) => ({
         ...session,
         kind: KINDS[session.kind],

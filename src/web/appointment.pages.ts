@@ -1,9 +1,8 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { addDays, DomainError, dateIn, isDate, timeIn } from '../base/index.js';
 import { type Appointment, Book, namedSitting, Obstacles, Slots } from '../book/index.js';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, type Problem, renderPage, Who } from '../http/index.js';
+import { Call, Called, leaveNotice, Needs, type Problem, renderPage } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
 import { Messages } from '../reminders/index.js';
 import { Salons } from '../salon/index.js';
@@ -51,70 +50,49 @@ export class AppointmentPages {
 
   @Needs('book.read')
   @Get()
-  async appointment(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.show(request, reply, principal, id, openForm());
+  async appointment(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.show(call, id, openForm());
   }
 
   @Needs('book.write')
   @Post(':press')
   async press(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Param('id') id: string,
     @Param('press') press: string,
     @Body() body: unknown,
   ): Promise<void> {
     const { back, ...values } = typedValues(body);
-    const setting = await this.front.setting(principal);
+    const setting = await this.front.setting(call.principal);
     await answerForm({
-      reply,
+      call,
       values,
       again: (form, problem) =>
-        press === 'move'
-          ? this.showMove(request, reply, principal, id, form, problem, back)
-          : this.show(request, reply, principal, id, form),
+        press === 'move' ? this.showMove(call, id, form, problem, back) : this.show(call, id, form),
       work: async () => {
-        const { appointment, said } = await this.pressed(press, id, values, actor);
+        const { appointment, said } = await this.pressed(press, id, values, call.actor);
         const { givenName, familyName, knownAs } = await this.clients.get(appointment.clientId);
-        leaveNotice(request, reply, `${nameOf({ givenName, familyName, knownAs })} ${said}.`);
+        leaveNotice(call, `${nameOf({ givenName, familyName, knownAs })} ${said}.`);
         // Somebody waits for just such a time: the page of what was cancelled shows who.
         const waits = press === 'cancel' && (await this.freed.of(appointment, setting))?.matches.length;
         const date = dateIn(setting.salon.zone, appointment.startsAt);
         const day = ownBook(back) ?? `/today?date=${date}#a-${id}`;
-        await reply.redirect(waits ? `/appointments/${id}#freed` : day, 303);
+        await call.redirectTo(waits ? `/appointments/${id}#freed` : day);
       },
     });
   }
 
   @Needs('book.write')
   @Get('move')
-  async moveForm(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-    @Query() query: unknown,
-  ): Promise<void> {
-    await this.showMove(request, reply, principal, id, openForm(typedValues(query)));
+  async moveForm(@Called() call: Call, @Param('id') id: string, @Query() query: unknown): Promise<void> {
+    await this.showMove(call, id, openForm(typedValues(query)));
   }
 
   @Needs('book.write')
   @Get('cancel')
-  async cancelForm(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const view = await this.view(principal, await this.book.get(id));
-    await renderPage(request, reply, 'cancel', { heading: `Cancel ${view.name}’s appointment`, ...view });
+  async cancelForm(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const view = await this.view(call.principal, await this.book.get(id));
+    await renderPage(call, 'cancel', { heading: `Cancel ${view.name}’s appointment`, ...view });
   }
 
   private async pressed(
@@ -183,20 +161,14 @@ export class AppointmentPages {
     };
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    id: string,
-    form: FormState,
-  ): Promise<void> {
+  private async show(call: Call, id: string, form: FormState): Promise<void> {
     const appointment = await this.book.get(id);
-    const view = await this.view(principal, appointment);
+    const view = await this.view(call.principal, appointment);
     const { salon, spoken, now } = view.setting;
-    const told = may(principal.role, 'message.read')
+    const told = may(call.principal.role, 'message.read')
       ? (await this.messages.ofClient(view.client.id)).filter(({ appointmentId }) => appointmentId === id)
       : [];
-    await renderPage(request, reply, 'appointment', {
+    await renderPage(call, 'appointment', {
       heading: `${view.name}, ${view.on}`,
       ...view,
       form,
@@ -209,16 +181,14 @@ export class AppointmentPages {
   }
 
   private async showMove(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
+    call: Call,
     id: string,
     form: FormState,
     problem?: Problem,
     back?: string,
   ): Promise<void> {
     const appointment = await this.book.get(id);
-    const view = await this.view(principal, appointment);
+    const view = await this.view(call.principal, appointment);
     const { salon, today, spoken } = view.setting;
     const asked = form.values['date'];
     const fromDate = isDate(asked) ? asked : view.date > today ? view.date : today;
@@ -238,7 +208,7 @@ export class AppointmentPages {
     const conflict =
       problem &&
       (await conflictView({ values: form.values, problem, standing }, this.obstacles, salon, spoken));
-    await renderPage(request, reply, 'move', {
+    await renderPage(call, 'move', {
       heading: `Move ${view.name}’s appointment`,
       ...view,
       conflict: conflict && { ...conflict, action: `/appointments/${id}/move`, version: view.version },

@@ -1,32 +1,10 @@
-import { Controller, Get, Post, Query, Req, Res } from '@nestjs/common';
-import { IsString, Matches, MaxLength } from 'class-validator';
-import type { FastifyReply, FastifyRequest } from 'fastify';
-import { Blankable, dateIn, dateInWords, timeIn, validated } from '../base/index.js';
-import { Needs, renderPage, Who } from '../http/index.js';
-import { Accounts, type AuditLine, AuditTrail, type Principal } from '../identity/index.js';
+import { Controller, Get, Post, Query } from '@nestjs/common';
+import { dateIn, dateInWords, timeIn } from '../base/index.js';
+import { Call, Called, Needs, renderPage } from '../http/index.js';
+import { Accounts, type AuditLine, AuditTrail } from '../identity/index.js';
 import { Front } from './front.js';
 
 const SHOWN = 100;
-
-class AuditQuery {
-  @Blankable()
-  @Matches(/^\d{1,9}$/, { message: 'Before: give the number of an entry.' })
-  before?: string | null;
-
-  @Blankable()
-  @MaxLength(36, { message: 'Who: choose one of the list.' })
-  @IsString({ message: 'Who: choose one of the list.' })
-  who?: string | null;
-
-  @Blankable()
-  @MaxLength(36, { message: 'About: this is no id.' })
-  @IsString({ message: 'About: this is no id.' })
-  about?: string | null;
-
-  @Blankable()
-  @Matches(/^[a-z.-]{1,60}$/, { message: 'What: write the beginning of an action, such as client.health.' })
-  what?: string | null;
-}
 
 const ROLE_WORDS: Readonly<Record<string, string>> = { system: 'the program', client: 'the client' };
 
@@ -41,47 +19,26 @@ export class AuditPages {
   ) {}
 
   @Get()
-  async list(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query() query: unknown,
-  ): Promise<void> {
-    await this.show(request, reply, principal, query, false);
+  async list(@Called() call: Call, @Query() query: unknown): Promise<void> {
+    await this.show(call, query, false);
   }
 
   /** Recomputes the whole chain, which takes a while. */
   @Post('verification')
-  async verify(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    await this.show(request, reply.status(200), principal, {}, true);
+  async verify(@Called() call: Call): Promise<void> {
+    await this.show(call.status(200), {}, true);
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    query: unknown,
-    verify: boolean,
-  ): Promise<void> {
-    const { before, who, about, what } = await validated(AuditQuery, query);
-    const { salon } = await this.front.setting(principal);
-    const [lines, accounts, verdict] = await Promise.all([
-      this.trail.list({
-        before: before ? Number(before) : undefined,
-        accountId: who ?? undefined,
-        subjectId: about ?? undefined,
-        action: what ?? undefined,
-        limit: SHOWN,
-      }),
+  private async show(call: Call, query: unknown, verify: boolean): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
+    const [{ lines, asked }, accounts, verdict] = await Promise.all([
+      this.trail.find(query, SHOWN),
       this.accounts.list(),
       verify ? this.trail.verify() : undefined,
     ]);
+    const { who, about, what } = asked;
     const last = lines.at(-1);
-    await renderPage(request, reply, 'audit', {
+    await renderPage(call, 'audit', {
       heading: 'Audit trail',
       verdict,
       form: { values: { who: who ?? '', what: what ?? '', about: about ?? '' }, errors: {}, problems: [] },

@@ -1,10 +1,9 @@
-import { Body, Controller, Get, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Post, Query } from '@nestjs/common';
 import { addDays, dateIn, isDate } from '../base/index.js';
 import { Book, Obstacles, type Slot, Slots } from '../book/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, type Problem, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, type Problem, renderPage } from '../http/index.js';
+import type { Principal } from '../identity/index.js';
 import { type ShapeWindow, Windows } from '../rebooking/index.js';
 import type { Service, Staff } from '../salon/index.js';
 import { CAUTIONS } from '../skin-tests/index.js';
@@ -49,57 +48,41 @@ export class BookPages {
 
   @Needs('book.write')
   @Get()
-  async form(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query() query: unknown,
-  ): Promise<void> {
+  async form(@Called() call: Call, @Query() query: unknown): Promise<void> {
     const values = typedValues(query);
-    if (values['clientId']) await this.showSlots(request, reply, principal, openForm(values));
-    else await this.showClients(request, reply, principal, values);
+    if (values['clientId']) await this.showSlots(call, openForm(values));
+    else await this.showClients(call, values);
   }
 
   @Needs('book.write')
   @Post()
-  async booked(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async booked(@Called() call: Call, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
-    const { salon, spoken } = await this.front.setting(principal);
+    const { salon, spoken } = await this.front.setting(call.principal);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form, problem) => this.showSlots(request, reply, principal, form, problem),
+      again: (form, problem) => this.showSlots(call, form, problem),
       work: async () => {
-        const appointment = await this.book.book(values, actor);
+        const appointment = await this.book.book(values, call.actor);
         const client = await this.clients.get(appointment.clientId);
         const date = dateIn(salon.zone, appointment.startsAt);
         const when = momentText(appointment.startsAt, salon.zone, spoken);
-        leaveNotice(request, reply, `${nameOf(client)} is booked for ${when}.`);
-        await reply.redirect(`/today?date=${date}#a-${appointment.id}`, 303);
+        leaveNotice(call, `${nameOf(client)} is booked for ${when}.`);
+        await call.redirectTo(`/today?date=${date}#a-${appointment.id}`);
       },
     });
   }
 
   /** First step: for whom. What is already known of the rest is carried along. */
-  private async showClients(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    values: Readonly<Record<string, string>>,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  private async showClients(call: Call, values: Readonly<Record<string, string>>): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const text = (values['q'] ?? '').trim().slice(0, 80);
     const kept = ['staffId', 'serviceId', 'date', 'time'].flatMap((name) =>
       values[name] ? [{ name, value: values[name] }] : [],
     );
     const found = text === '' ? [] : await this.clients.search(salon.id, text, FOUND_AT_MOST);
-    await renderPage(request, reply, 'book-client', {
+    await renderPage(call, 'book-client', {
       heading: 'Book: for whom?',
       text,
       asked: text !== '',
@@ -115,14 +98,8 @@ export class BookPages {
   }
 
   /** Second step: what, with whom and when; the free times under it are one press each. */
-  private async showSlots(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-    problem?: Problem,
-  ): Promise<void> {
-    const asked = await this.asked(principal, form.values);
+  private async showSlots(call: Call, form: FormState, problem?: Problem): Promise<void> {
+    const asked = await this.asked(call.principal, form.values);
     const { setting, client, window, service, staffId, date } = asked;
     const { spoken } = setting;
     const found = service ? await this.find(asked, service) : { slots: [], onlyLater: false };
@@ -145,7 +122,7 @@ export class BookPages {
             spoken,
           )
         : undefined;
-    await renderPage(request, reply, 'book', {
+    await renderPage(call, 'book', {
       heading: `Book ${nameOf(client)}`,
       client,
       name: nameOf(client),

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { In, MoreThan } from 'typeorm';
-import { Appointment } from '../book/index.js';
+import { Appointment, aheadOf } from '../book/index.js';
 import { Reader } from '../store/index.js';
 
 /** Who already holds a next appointment, so that a page doesn't ask for another. */
@@ -20,7 +20,7 @@ export class BookedAhead {
   /** A client's appointments that are booked or running, the next first. */
   async of(clientId: string, now: number): Promise<Appointment[]> {
     return await this.reader.manager.find(Appointment, {
-      where: { clientId, endsAt: MoreThan(now), state: In(['booked', 'arrived']) },
+      where: aheadOf(clientId, now),
       order: { startsAt: 'ASC' },
     });
   }

@@ -2,7 +2,6 @@ import { Injectable } from '@nestjs/common';
 import { addDays, daysBetween } from '../base/index.js';
 import { Drawings, type DrawnMoment, type GrowthAdjusted, type Pictures } from '../cuts/index.js';
 import type { View } from '../engine/shape/index.js';
-import { Reader } from '../store/index.js';
 import { dayText, type Spoken, shortDay } from './days.js';
 
 export const CARD_VIEWS = ['right', 'back'] as const satisfies readonly View[];
@@ -25,16 +24,13 @@ function figuresOf(drawing: Pictures): Figures {
 /** The drawn shape of the card: one moment from the side and the back, what is wanted beside it, the weeks ahead. */
 @Injectable()
 export class CardDrawings {
-  constructor(
-    private readonly reader: Reader,
-    private readonly drawings: Drawings,
-  ) {}
+  constructor(private readonly drawings: Drawings) {}
 
   /** The figures of one moment with another behind them; 'today' is the day of `adjusted`. */
-  async figures(adjusted: GrowthAdjusted, moment: DrawnMoment, spoken: Spoken): Promise<Figures> {
+  figures(adjusted: GrowthAdjusted, moment: DrawnMoment, spoken: Spoken): Figures {
     const day = adjusted.on === spoken.today ? 'today' : `on ${dayText(adjusted.on, spoken)}`;
     return figuresOf(
-      await this.drawings.views(this.reader.manager, adjusted, CARD_VIEWS, moment, {
+      this.drawings.views(adjusted, CARD_VIEWS, moment, {
         id: 'shown',
         when: day,
         behind: BEHIND[moment],
@@ -43,14 +39,11 @@ export class CardDrawings {
   }
 
   /** All that the card shows of the shape of `adjusted`. */
-  async card(adjusted: GrowthAdjusted, moment: DrawnMoment, clientId: string, spoken: Spoken) {
-    const { manager } = this.reader;
-    const shown = await this.figures(adjusted, moment, spoken);
+  card(adjusted: GrowthAdjusted, moment: DrawnMoment, clientId: string, spoken: Spoken) {
+    const shown = this.figures(adjusted, moment, spoken);
     if ('refused' in shown) return { refused: shown.refused };
-    const wanted = figuresOf(
-      await this.drawings.views(manager, adjusted, CARD_VIEWS, 'wanted', { id: 'wanted' }),
-    );
-    const strip = await this.drawings.strip(manager, adjusted, 'right');
+    const wanted = figuresOf(this.drawings.views(adjusted, CARD_VIEWS, 'wanted', { id: 'wanted' }));
+    const strip = this.drawings.strip(adjusted, 'right');
     return {
       figures: shown.figures,
       words: shownWords(adjusted, moment, spoken),

@@ -1,5 +1,5 @@
 import type { CutStep, GrowthAdjusted, Measurement, Visit, ZoneNow } from '../cuts/index.js';
-import { explainLength } from '../engine/growth/index.js';
+import { explainLength, growthPrior } from '../engine/growth/index.js';
 import { explainTakeOff, type LimitOutlook, type RebookingWindow } from '../engine/plan/index.js';
 import type { Service, Staff } from '../salon/index.js';
 import { dayText, type Spoken, shortDay } from './days.js';
@@ -116,6 +116,9 @@ export function holdRow(outlook: LimitOutlook, ruler: Ruler, spoken: Spoken) {
   };
 }
 
+const HOW =
+  'By the earliest date 1 shape in 10 like this has gone, by the due date half, by the latest 9 in 10: reckoned from the lengths that were left, the growth and the hold limits, all zones sharing the person’s growth.';
+
 export type WindowDates = {
   readonly earliestOn: string;
   readonly dueOn: string;
@@ -143,7 +146,8 @@ export function windowView(window: WindowDates, ruler: Ruler, spoken: Spoken) {
     stands,
     past: today > window.latestOn,
     open: today >= window.earliestOn,
-    how: 'By the earliest date 1 shape in 10 like this has gone, by the due date half, by the latest 9 in 10.',
+    how: HOW,
+    sources: `Growth, where the client stated and measured nothing: ${growthPrior().source} Hold limits are the salon’s own (common practice, no source).`,
   };
 }
 

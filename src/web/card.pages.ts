@@ -1,10 +1,9 @@
-import { Controller, Get, Param, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Controller, Get, Param, Query } from '@nestjs/common';
 import { In, IsNull } from 'typeorm';
 import { dateIn } from '../base/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
 import { CutFormula, type DrawnMoment, GrowthAdjustedFormulas, Visits } from '../cuts/index.js';
-import { By, Needs, renderPage, Who } from '../http/index.js';
+import { Call, Called, Needs, renderPage } from '../http/index.js';
 import { type Actor, may, type Principal } from '../identity/index.js';
 import { Windows } from '../rebooking/index.js';
 import { Salons } from '../salon/index.js';
@@ -42,40 +41,37 @@ export class CardPages {
   @Needs('client.read')
   @Get()
   async card(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Param('id') id: string,
     @Query('on') asked?: string,
     @Query('show') show?: string,
   ): Promise<void> {
-    const setting = await this.front.setting(principal);
+    const setting = await this.front.setting(call.principal);
     const { salon, today, now, ruler, spoken } = setting;
     const client = await this.clients.get(id);
-    const cuts = may(principal.role, 'cut.read');
+    const cuts = may(call.principal.role, 'cut.read');
     const on = dayAsked(asked, spoken);
     const moment = SHOWN.find((one) => one === show) ?? 'today';
     const { manager } = this.reader;
     const stored = await this.windows.of(manager, id);
     const adjusted = cuts ? await this.adjusted.of(manager, id, on) : undefined;
-    const explained = cuts ? await this.windows.explained(manager, id) : undefined;
+    const explained = adjusted && (await this.windows.explained(manager, id, adjusted));
     const [next] = await this.ahead.of(id, now);
     const nextOn = next && dateIn(salon.zone, next.startsAt);
     const visits = await this.history(id, setting, cuts);
-    await renderPage(request, reply, 'card', {
+    await renderPage(call, 'card', {
       heading: nameOf(client),
       client,
       name: nameOf(client),
       number: client.phone && phoneText(client.phone),
       preferred: await this.preferred(client, salon.id),
       born: client.birthday && shortDay(client.birthday, spoken),
-      safety: safetyView(await this.safety(principal, actor, id), salon, now, spoken),
+      safety: safetyView(await this.safety(call.principal, call.actor, id), salon, now, spoken),
       cautions: CAUTIONS,
       window: stored && windowView(stored, ruler, spoken),
       windowWhy: explained && whyView(explained.why, ruler, spoken),
       cut: adjusted && cutView(adjusted, explained?.window, ruler, spoken),
-      shape: adjusted && (await this.drawings.card(adjusted, moment, id, spoken)),
+      shape: adjusted && this.drawings.card(adjusted, moment, id, spoken),
       cuts,
       on,
       onWords: dayText(on, spoken),
@@ -85,7 +81,7 @@ export class CardPages {
         on: nextOn,
         words: momentText(next.startsAt, salon.zone, spoken),
         later: (nextOn ?? today) > today,
-        complete: may(principal.role, 'cut.write') && nextOn === today,
+        complete: may(call.principal.role, 'cut.write') && nextOn === today,
       },
       visits: visits.slice(0, VISITS_SHOWN),
       earlier: visits.slice(VISITS_SHOWN),

@@ -1,8 +1,7 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { type ClientRecord, Clients, type PossibleDouble } from '../clients/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import { type Actor, may, type Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
+import { may } from '../identity/index.js';
 import { answerForm, type FormState, nested, openForm, typedValues } from './forms.js';
 import { Front, staffOptions } from './front.js';
 import { guessedClient } from './guessed-client.js';
@@ -65,16 +64,11 @@ export class ClientsPages {
 
   @Needs('client.read')
   @Get()
-  async list(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query('q') typed?: string,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async list(@Called() call: Call, @Query('q') typed?: string): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const text = typeof typed === 'string' ? typed.trim().slice(0, 80) : '';
     const found = text === '' ? [] : await this.clients.search(salon.id, text, FOUND_AT_MOST);
-    await renderPage(request, reply, 'clients', {
+    await renderPage(call, 'clients', {
       heading: 'Clients',
       text,
       asked: text !== '',
@@ -90,92 +84,62 @@ export class ClientsPages {
 
   @Needs('client.write')
   @Get('new')
-  async add(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query('q') typed?: string,
-  ): Promise<void> {
+  async add(@Called() call: Call, @Query('q') typed?: string): Promise<void> {
     const text = typeof typed === 'string' ? typed.trim().slice(0, 80) : '';
-    await this.showForm(request, reply, principal, openForm(guessedClient(text)));
+    await this.showForm(call, openForm(guessedClient(text)));
   }
 
   @Needs('client.write')
   @Post('new')
-  async added(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async added(@Called() call: Call, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showForm(request, reply, principal, form),
+      again: (form) => this.showForm(call, form),
       work: async () => {
-        const { salon } = await this.front.setting(principal);
+        const { salon } = await this.front.setting(call.principal);
         const { client, possibleDoubles } = await this.clients.add(
           { ...nested(values), salonId: salon.id },
-          actor,
+          call.actor,
         );
-        leaveNotice(request, reply, `${nameOf(client)} is added.${doublesNotice(possibleDoubles)}`);
-        await reply.redirect(`/clients/${client.id}`, 303);
+        leaveNotice(call, `${nameOf(client)} is added.${doublesNotice(possibleDoubles)}`);
+        await call.redirectTo(`/clients/${client.id}`);
       },
     });
   }
 
   @Needs('client.write')
   @Get(':id/edit')
-  async edit(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
+  async edit(@Called() call: Call, @Param('id') id: string): Promise<void> {
     const client = await this.clients.get(id);
     const values = valuesOf(client);
-    if (may(principal.role, 'client.health')) {
-      values['healthNotes'] = await this.clients.healthNotes(id, actor);
+    if (may(call.principal.role, 'client.health')) {
+      values['healthNotes'] = await this.clients.healthNotes(id, call.actor);
     }
-    await this.showForm(request, reply, principal, openForm(values), client);
+    await this.showForm(call, openForm(values), client);
   }
 
   @Needs('client.write')
   @Post(':id/edit')
-  async edited(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async edited(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const before = await this.clients.get(id);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showForm(request, reply, principal, form, before),
+      again: (form) => this.showForm(call, form, before),
       work: async () => {
-        const { client, possibleDoubles } = await this.clients.change(id, nested(values), actor);
-        leaveNotice(request, reply, `${nameOf(client)} is saved.${doublesNotice(possibleDoubles)}`);
-        await reply.redirect(`/clients/${client.id}`, 303);
+        const { client, possibleDoubles } = await this.clients.change(id, nested(values), call.actor);
+        leaveNotice(call, `${nameOf(client)} is saved.${doublesNotice(possibleDoubles)}`);
+        await call.redirectTo(`/clients/${client.id}`);
       },
     });
   }
 
-  private async showForm(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-    client?: ClientRecord,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
-    await renderPage(request, reply, 'client-form', {
+  private async showForm(call: Call, form: FormState, client?: ClientRecord): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
+    await renderPage(call, 'client-form', {
       heading: client ? `Change ${nameOf(client)}` : 'Add a client',
       action: client ? `/clients/${client.id}/edit` : '/clients/new',
       back: client ? `/clients/${client.id}` : '/clients',

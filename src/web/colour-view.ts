@@ -30,6 +30,7 @@ export function bandView(band: RootBandToday, ruler: Ruler, spoken: Spoken) {
     days: counted(days, 'day'),
     rate: `${(band.rateMmPerDay * 30.4).toFixed(1)} mm a month`,
     knowledge: band.knowledge,
+    source: band.source,
     tolerance: toleranceMm === null ? '' : lengthText(toleranceMm, units),
     passes: passes && {
       earliest: dayText(passes.earliestOn, spoken),

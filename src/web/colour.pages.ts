@@ -1,11 +1,10 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
 import { Clients } from '../clients/index.js';
 import { ColourFormulas, RootBands } from '../colour/index.js';
 import { Visit, Visits } from '../cuts/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
+import type { Principal } from '../identity/index.js';
 import { CAUTIONS, SkinTests } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
 import {
@@ -48,89 +47,64 @@ export class ColourPages {
   ) {}
 
   @Get('clients/:id/colour')
-  async list(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const subject = await this.subject(principal, id);
+  async list(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const subject = await this.subject(call.principal, id);
     const tolerance = await this.bands.tolerance(this.reader.manager, id);
     const form = openForm({
       tolerance: lengthInBox(tolerance?.toleranceMm, subject.ruler.units),
       zone: tolerance?.zone ?? 'top',
       expectedVersion: tolerance ? String(tolerance.version) : '',
     });
-    await this.showList(request, reply, subject, form);
+    await this.showList(call, subject, form);
   }
 
   @Post('clients/:id/colour/tolerance')
   @Needs('cut.write')
-  async tolerance(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const subject = await this.subject(principal, id);
+  async tolerance(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const subject = await this.subject(call.principal, id);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
       rename: (field) => (field === 'toleranceMm' ? 'tolerance' : field),
-      again: (form) => this.showList(request, reply, subject, form),
+      again: (form) => this.showList(call, subject, form),
       work: async () => {
         const typed = new Typed(values);
         const toleranceMm = typed.lengthMm('tolerance', 'Tolerance', subject.ruler);
         typed.finish();
         const { zone, expectedVersion } = values;
-        await this.bands.setTolerance(id, { toleranceMm, zone, expectedVersion }, actor);
-        leaveNotice(request, reply, 'The tolerance is on record.');
-        await reply.redirect(`/clients/${id}/colour`, 303);
+        await this.bands.setTolerance(id, { toleranceMm, zone, expectedVersion }, call.actor);
+        leaveNotice(call, 'The tolerance is on record.');
+        await call.redirectTo(`/clients/${id}/colour`);
       },
     });
   }
 
   @Get('visits/:id/colour')
   @Needs('cut.write')
-  async form(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-    @Query('from') from?: string,
-  ): Promise<void> {
-    const sitting = await this.sitting(principal, id);
+  async form(@Called() call: Call, @Param('id') id: string, @Query('from') from?: string): Promise<void> {
+    const sitting = await this.sitting(call.principal, id);
     const all = await this.formulas.ofClient(sitting.id);
     const source = from === 'none' ? undefined : (all.find(({ formula }) => formula.id === from) ?? all[0]);
     const values = firstMixture(source, sitting.visit.productLine ?? '');
-    await this.showForm(request, reply, sitting, openForm(values), source?.formula.id);
+    await this.showForm(call, sitting, openForm(values), source?.formula.id);
   }
 
   @Post('visits/:id/colour')
   @Needs('cut.write')
-  async record(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const sitting = await this.sitting(principal, id);
+  async record(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const sitting = await this.sitting(call.principal, id);
     const values = typedValues(body);
     const { input, rename } = readMixture(values);
     await answerForm({
-      reply,
+      call,
       values,
       rename,
-      again: (form) => this.showForm(request, reply, sitting, form),
+      again: (form) => this.showForm(call, sitting, form),
       work: async () => {
-        const { formula } = await this.formulas.record(id, input, actor);
-        leaveNotice(request, reply, `The mixture “${formula.name}” is on record.`);
-        await reply.redirect(`/clients/${sitting.id}/colour`, 303);
+        const { formula } = await this.formulas.record(id, input, call.actor);
+        leaveNotice(call, `The mixture “${formula.name}” is on record.`);
+        await call.redirectTo(`/clients/${sitting.id}/colour`);
       },
     });
   }
@@ -147,8 +121,7 @@ export class ColourPages {
   }
 
   private async showList(
-    request: FastifyRequest,
-    reply: FastifyReply,
+    call: Call,
     { id, name, salon, ruler, spoken, now }: Subject,
     form: FormState,
   ): Promise<void> {
@@ -158,7 +131,7 @@ export class ColourPages {
     const mixed = new Set(mixtures.map(({ formula }) => formula.visitId));
     const lastLine =
       mixtures[0]?.lines[0]?.productLine ?? testedLines(await this.skinTests.ofClient(id))[0] ?? '';
-    await renderPage(request, reply, 'colour', {
+    await renderPage(call, 'colour', {
       heading: `Colour of ${name}`,
       id,
       name,
@@ -183,14 +156,13 @@ export class ColourPages {
   }
 
   private async showForm(
-    request: FastifyRequest,
-    reply: FastifyReply,
+    call: Call,
     { id, name, visit, spoken }: Sitting,
     form: FormState,
     from = 'none',
   ): Promise<void> {
     const earlier = await this.formulas.ofClient(id, 12);
-    await renderPage(request, reply, 'colour-form', {
+    await renderPage(call, 'colour-form', {
       heading: `Colour of ${name} on ${shortDay(visit.visitOn, spoken)}`,
       id,
       name,

@@ -1,11 +1,10 @@
-import { Body, Controller, Get, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
 import { type ClientRecord, Clients } from '../clients/index.js';
 import { Consultations } from '../consultations/index.js';
 import { Formulas, Visits } from '../cuts/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import { type Actor, may, type Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
+import { may, type Principal } from '../identity/index.js';
 import { Salons } from '../salon/index.js';
 import { CAUTIONS } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
@@ -42,17 +41,12 @@ export class ConsultationsPages {
 
   @Needs('cut.read')
   @Get()
-  async list(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const { client, name, salon, spoken } = await this.subject(principal, id);
+  async list(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const { client, name, salon, spoken } = await this.subject(call.principal, id);
     const [staff, house] = [await this.salons.staff(salon.id), await this.house(salon.id)];
     const all = await this.consultations.ofClient(id);
     const consents = await this.consultations.consents(id);
-    await renderPage(request, reply, 'consultations', {
+    await renderPage(call, 'consultations', {
       heading: `Consultations with ${name}`,
       client,
       name,
@@ -64,19 +58,12 @@ export class ConsultationsPages {
 
   @Needs('cut.write')
   @Get('new')
-  async add(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const subject = await this.subject(principal, id);
+  async add(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const subject = await this.subject(call.principal, id);
     const [last] = await this.consultations.ofClient(id, 1);
     const by = subject.me?.id ?? subject.client.preferredStaffId ?? '';
     await this.showForm(
-      request,
-      reply,
-      principal,
+      call,
       subject,
       openForm(firstConsultation(last, by, subject.today)),
       last &&
@@ -86,29 +73,22 @@ export class ConsultationsPages {
 
   @Needs('cut.write')
   @Post('new')
-  async added(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const subject = await this.subject(principal, id);
+  async added(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const subject = await this.subject(call.principal, id);
     const values = typedValues(body);
-    const { input, rename } = readConsultation(values, id, may(principal.role, 'client.health'));
+    const { input, rename } = readConsultation(values, id, may(call.principal.role, 'client.health'));
     await answerForm({
-      reply,
+      call,
       // Empty boxes of ticks are not sent; the others keep their messages beside them.
       values: { ...firstConsultation(undefined, '', ''), ...values },
       rename,
-      again: (form) => this.showForm(request, reply, principal, subject, form),
+      again: (form) => this.showForm(call, subject, form),
       work: async () => {
-        const { consultation, safetyNotesRaised } = await this.consultations.record(input, actor);
+        const { consultation, safetyNotesRaised } = await this.consultations.record(input, call.actor);
         const bars =
           safetyNotesRaised > 0 ? ' What was seen or told bars colour from now on: see the skin tests.' : '';
-        leaveNotice(request, reply, `The consultation is on record.${bars}`);
-        await reply.redirect(`/clients/${id}/consultations/${consultation.id}`, 303);
+        leaveNotice(call, `The consultation is on record.${bars}`);
+        await call.redirectTo(`/clients/${id}/consultations/${consultation.id}`);
       },
     });
   }
@@ -116,22 +96,19 @@ export class ConsultationsPages {
   @Needs('cut.read')
   @Get(':consultationId')
   async one(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Param('id') id: string,
     @Param('consultationId') consultationId: string,
   ): Promise<void> {
-    const { client, name, salon, spoken } = await this.subject(principal, id);
+    const { client, name, salon, spoken } = await this.subject(call.principal, id);
     const consultation = await this.consultations.get(consultationId);
     if (consultation.clientId !== id) throw DomainError.notFound('CONSULTATION.NOT_FOUND', 'consultation');
     const [staff, house] = [await this.salons.staff(salon.id), await this.house(salon.id)];
-    const health = may(principal.role, 'client.health')
-      ? healthView(await this.consultations.health(consultationId, actor))
+    const health = may(call.principal.role, 'client.health')
+      ? healthView(await this.consultations.health(consultationId, call.actor))
       : undefined;
     const one = consultationView(consultation, staff, house, spoken);
-    await renderPage(request, reply, 'consultation', {
+    await renderPage(call, 'consultation', {
       heading: `Consultation of ${one.on} with ${name}`,
       client,
       name,
@@ -153,21 +130,19 @@ export class ConsultationsPages {
   }
 
   private async showForm(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
+    call: Call,
     { client, name, salon, spoken }: Subject,
     form: FormState,
     carried = '',
   ): Promise<void> {
     const visits = await this.visits.ofClient(this.reader.manager, client.id, VISITS_OFFERED);
-    await renderPage(request, reply, 'consultations-new', {
+    await renderPage(call, 'consultations-new', {
       heading: `Consultation with ${name}`,
       client,
       name,
       form,
       carried,
-      health: may(principal.role, 'client.health'),
+      health: may(call.principal.role, 'client.health'),
       stylists: staffOptions(await this.front.stylists(salon.id)),
       house: (await this.house(salon.id)).map((one) => ({ value: one.id, label: one.name })),
       visits: visits.map(({ id, visitOn }) => ({ value: id, label: shortDay(visitOn, spoken) })),

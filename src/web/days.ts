@@ -6,13 +6,21 @@ export type Spoken = { readonly locale: string; readonly today: string };
 /** Farther than this from today a day is written with its year (ours). */
 const YEAR_TOLD_DAYS = 270;
 
+const DAY_MS = 86_400_000;
+
+/** Making a formatter takes much longer than using it. */
+const formats = new Map<string, Intl.DateTimeFormat>();
+
 function written(date: string, { locale, today }: Spoken, parts: Intl.DateTimeFormatOptions): string {
-  const far = Math.abs(daysBetween(today, date)) > YEAR_TOLD_DAYS;
-  return new Intl.DateTimeFormat(locale, {
-    ...parts,
-    ...(far && { year: 'numeric' }),
-    timeZone: 'UTC',
-  }).format(new Date(`${date}T00:00:00Z`));
+  const at = Date.parse(`${date}T00:00:00Z`);
+  const far = Math.abs(at - Date.parse(`${today}T00:00:00Z`)) > YEAR_TOLD_DAYS * DAY_MS;
+  const key = `${locale} ${Object.keys(parts).join()} ${far}`;
+  let format = formats.get(key);
+  if (!format) {
+    format = new Intl.DateTimeFormat(locale, { ...parts, ...(far && { year: 'numeric' }), timeZone: 'UTC' });
+    formats.set(key, format);
+  }
+  return format.format(at);
 }
 
 /** "Thu 14 May", with the year when it is far off. */

@@ -35,7 +35,7 @@ export function goneText(probability: number): string {
             ? 'May have gone'
             : 'Probably still holds';
   // Nothing is certain: neither end is told as if it were.
-  const number = percent >= 100 ? 'over 99 %' : percent <= 0 ? 'under 1 %' : `${percent} %`;
+  const number = percent >= 100 ? 'over 99\u00a0%' : percent <= 0 ? 'under 1\u00a0%' : `${percent}\u00a0%`;
   return `${words}: ${number}`;
 }
 
@@ -54,7 +54,7 @@ function consentText({ mayInvite }: DueClient): string {
     const answer = mayInvite[channel];
     return `${CHANNEL_WORDS[channel]} ${answer === null ? 'not asked' : answer ? 'yes' : 'no'}`;
   });
-  return `Invitations: ${words.join(', ')}`;
+  return words.join(', ');
 }
 
 /** Whether an invitation can go: she said yes for a channel that is set up, and there is an address. */

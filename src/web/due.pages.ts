@@ -1,10 +1,9 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { addDays, DomainError } from '../base/index.js';
 import { Book } from '../book/index.js';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import { type Actor, may, type Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
+import { may } from '../identity/index.js';
 import { Checkout, type DueClient, DueList } from '../rebooking/index.js';
 import { Invitations } from '../reminders/index.js';
 import { momentText } from './days.js';
@@ -40,13 +39,8 @@ export class DuePages {
 
   @Needs('book.read')
   @Get()
-  async list(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query() query: Record<string, unknown>,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
+  async list(@Called() call: Call, @Query() query: Record<string, unknown>): Promise<void> {
+    const setting = await this.front.setting(call.principal);
     const { salon, today } = setting;
     const stylists = await this.front.stylists(salon.id);
     const asked = askedOf(
@@ -60,13 +54,13 @@ export class DuePages {
       skip: asked.page * ON_A_PAGE,
       take: ON_A_PAGE,
     });
-    const books = may(principal.role, 'book.write');
+    const books = may(call.principal.role, 'book.write');
     const rows = [];
     for (const client of clients) {
       rows.push(dueRow(client, setting, this.invitations.channels, await this.bestSlot(client, books)));
     }
     const pages = Math.max(1, Math.ceil(total / ON_A_PAGE));
-    await renderPage(request, reply, 'due', {
+    await renderPage(call, 'due', {
       heading: 'Due and not booked',
       frontDesk: true,
       rows,
@@ -93,49 +87,43 @@ export class DuePages {
   @Needs('message.write')
   @Post(':id/invite')
   async invite(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Param('id') id: string,
     @Query() query: Record<string, unknown>,
   ): Promise<void> {
-    const { salon, now, spoken } = await this.front.setting(principal);
+    const { salon, now, spoken } = await this.front.setting(call.principal);
     const name = nameOf(await this.clients.get(id));
     try {
-      const { channel, dueAt } = await this.invitations.invite(id, actor);
+      const { channel, dueAt } = await this.invitations.invite(id, call.actor);
       const when = dueAt > now ? `goes ${momentText(dueAt, salon.zone, spoken)}` : 'goes now';
       const by = channel === 'mail' ? 'mail' : 'text message';
-      leaveNotice(request, reply, `The invitation to ${name} ${when}, by ${by}.`);
+      leaveNotice(call, `The invitation to ${name} ${when}, by ${by}.`);
     } catch (error) {
       if (!(error instanceof DomainError) || error.kind !== 'refused') throw error;
-      leaveNotice(request, reply, `Nothing was sent to ${name}. ${error.message}`);
+      leaveNotice(call, `Nothing was sent to ${name}. ${error.message}`);
     }
-    await reply.redirect(`${await this.pageAsked(query, salon.id)}#c-${id}`, 303);
+    await call.redirectTo(`${await this.pageAsked(query, salon.id)}#c-${id}`);
   }
 
   /** The free time that was offered beside her; then the next client of the list. */
   @Needs('book.write')
   @Post(':id/book')
   async bookOne(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Param('id') id: string,
     @Query() query: Record<string, unknown>,
     @Body() body: unknown,
   ): Promise<void> {
-    const { salon, spoken } = await this.front.setting(principal);
+    const { salon, spoken } = await this.front.setting(call.principal);
     const name = nameOf(await this.clients.get(id));
     try {
-      const { startsAt } = await this.book.book({ ...typedValues(body), clientId: id }, actor);
-      leaveNotice(request, reply, `${name} is booked for ${momentText(startsAt, salon.zone, spoken)}.`);
-      await reply.redirect(await this.pageAsked(query, salon.id), 303);
+      const { startsAt } = await this.book.book({ ...typedValues(body), clientId: id }, call.actor);
+      leaveNotice(call, `${name} is booked for ${momentText(startsAt, salon.zone, spoken)}.`);
+      await call.redirectTo(await this.pageAsked(query, salon.id));
     } catch (error) {
       if (!(error instanceof DomainError) || error.kind === 'not-found') throw error;
-      leaveNotice(request, reply, `${name} is not booked. ${error.message}`);
-      await reply.redirect(`/clients/${id}/rebook`, 303);
+      leaveNotice(call, `${name} is not booked. ${error.message}`);
+      await call.redirectTo(`/clients/${id}/rebook`);
     }
   }
 

@@ -1,8 +1,7 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { addDays, DomainError } from '../base/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import { type Actor, type Principal, permits } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
+import { permits } from '../identity/index.js';
 import {
   CUT_WORDS,
   CUTS_BY,
@@ -17,7 +16,6 @@ import {
   UNCUT_PARTS,
   figureView as viewOf,
 } from '../reports/index.js';
-import { figureView } from './figures.view.js';
 import { Front, type Setting } from './front.js';
 import { optionsOf } from './words.js';
 
@@ -62,48 +60,36 @@ export class FiguresPages {
 
   @Needs('report.open')
   @Get()
-  async first(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query() asked: Asked,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
-    const view = viewOf(principal, setting.me?.id ?? null);
+  async first(@Called() call: Call, @Query() asked: Asked): Promise<void> {
+    const setting = await this.front.setting(call.principal);
+    const view = viewOf(call.principal, setting.me?.id ?? null);
     const [part] = view.parts;
-    if (part) return await this.show(request, reply, setting, view, part, asked, principal);
-    await renderPage(request, reply, 'figures', { heading: 'Figures', figures: [], parts: [], nobody: true });
+    if (part) return await this.show(call, setting, view, part, asked);
+    await renderPage(call, 'figures', { heading: 'Figures', figures: [], parts: [], nobody: true });
   }
 
   @Needs('report.open')
   @Get(':part')
-  async part(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('part') name: string,
-    @Query() asked: Asked,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
-    const view = viewOf(principal, setting.me?.id ?? null);
-    await this.show(request, reply, setting, view, partOf(view, name), asked, principal);
+  async part(@Called() call: Call, @Param('part') name: string, @Query() asked: Asked): Promise<void> {
+    const setting = await this.front.setting(call.principal);
+    const view = viewOf(call.principal, setting.me?.id ?? null);
+    await this.show(call, setting, view, partOf(view, name), asked);
   }
 
   @Needs('report.open')
   @Get(':part/:file')
   async file(
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
+    @Called() call: Call,
     @Param('part') name: string,
     @Param('file') file: string,
     @Query() asked: Asked,
   ): Promise<void> {
-    const setting = await this.front.setting(principal);
-    const view = viewOf(principal, setting.me?.id ?? null);
+    const setting = await this.front.setting(call.principal);
+    const view = viewOf(call.principal, setting.me?.id ?? null);
     const figures = await this.compute(setting, view, partOf(view, name), asked);
     const figure = figures.find(({ key }) => `${key}.csv` === file);
     if (!figure) throw DomainError.notFound('REPORT.NOT_FOUND', 'table');
-    await reply
+    await call.reply
       .header('content-type', 'text/csv; charset=utf-8')
       .header('content-disposition', `attachment; filename="${figure.key}-${setting.today}.csv"`)
       .header('cache-control', 'no-store')
@@ -113,13 +99,10 @@ export class FiguresPages {
   @Needs('report.write')
   @Post('hold-out')
   async holdOut(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Body() body: { readonly percent?: string; readonly expectedVersion?: string } | undefined,
   ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+    const { salon } = await this.front.setting(call.principal);
     const { percent, expectedVersion } = body ?? {};
     const set = await this.holdOuts.set(
       salon.id,
@@ -127,35 +110,29 @@ export class FiguresPages {
         percent: percent === undefined || percent === '' ? undefined : Number(percent),
         ...(expectedVersion && { expectedVersion: Number(expectedVersion) }),
       },
-      actor,
+      call.actor,
     );
     leaveNotice(
-      request,
-      reply,
+      call,
       set.percent === 0
         ? 'Nobody is left without nudges any more.'
         : `From now on ${set.percent} % of clients are left without nudges.`,
     );
-    await reply.redirect('/figures/attendance#nudges', 303);
+    await call.redirectTo('/figures/attendance#nudges');
   }
 
   @Needs('report.write')
   @Post('forecast')
-  async forecast(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async forecast(@Called() call: Call): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const made = await this.forecasts.keepUp(salon);
     leaveNotice(
-      request,
-      reply,
+      call,
       made
         ? 'This week’s forecast is made.'
         : 'No forecast was made: this week has one already, or nobody has come yet.',
     );
-    await reply.redirect('/figures/outlook', 303);
+    await call.redirectTo('/figures/outlook');
   }
 
   private async compute(setting: Setting, view: FigureView, part: FigurePart, asked: Asked) {
@@ -165,13 +142,11 @@ export class FiguresPages {
   }
 
   private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
+    call: Call,
     setting: Setting,
     view: FigureView,
     part: FigurePart,
     asked: Asked,
-    principal: Principal,
   ): Promise<void> {
     const { salon } = setting;
     const figures = await this.compute(setting, view, part, asked);
@@ -179,7 +154,9 @@ export class FiguresPages {
     const cuts = CUTS_BY.filter((cut) => view.staffId === null || (cut !== 'stylist' && cut !== 'salon'));
     const isWhole = view.staffId === null;
     const holdOut = part === 'attendance' && isWhole ? await this.holdOuts.of(salon.id) : undefined;
-    await renderPage(request, reply, 'figures', {
+    // What draws charts is large, and most who work here never look at one.
+    const { figureView } = await import('./figures.view.js');
+    await renderPage(call, 'figures', {
       heading: `Figures: ${PART_WORDS[part]}`,
       title: PART_WORDS[part],
       parts: view.parts.map((name) => ({
@@ -198,7 +175,7 @@ export class FiguresPages {
         ? undefined
         : cuts.map((cut) => ({ value: cut, label: CUT_WORDS[cut].toLowerCase() })),
       fromDate,
-      mayForecast: part === 'outlook' && permits(principal, 'report.write'),
+      mayForecast: part === 'outlook' && permits(call.principal, 'report.write'),
       maySetHoldOut: part === 'attendance' && isWhole,
       holdOutVersion: holdOut?.version,
       percents: PERCENTS,

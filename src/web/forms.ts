@@ -1,5 +1,4 @@
-import type { FastifyReply } from 'fastify';
-import { type Problem, problemOf } from '../http/index.js';
+import { type Call, type Problem, problemOf } from '../http/index.js';
 
 /** A form as its page shows it: what was typed, and what is wrong with which field. */
 export type FormState = {
@@ -62,7 +61,7 @@ export function refusedForm(
 }
 
 export type FormAnswer = {
-  readonly reply: FastifyReply;
+  readonly call: Call;
   readonly values: Readonly<Record<string, string>>;
   /** Does what the form asks and redirects. */
   readonly work: () => Promise<void>;
@@ -75,13 +74,13 @@ export type FormAnswer = {
  * Answers a submitted form: what a person can put right (bad values, conflicts, refusals) shows the form again with
  * every value kept and the message beside its field; all else is left to the error page.
  */
-export async function answerForm({ reply, values, work, again, rename }: FormAnswer): Promise<void> {
+export async function answerForm({ call, values, work, again, rename }: FormAnswer): Promise<void> {
   try {
     await work();
   } catch (error) {
     const problem = problemOf(error);
     if (problem.status !== 422 && problem.status !== 409) throw error;
-    void reply.status(problem.status);
+    call.status(problem.status);
     await again(refusedForm(values, problem, rename), problem);
   }
 }

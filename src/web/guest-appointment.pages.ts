@@ -1,8 +1,7 @@
-import { Body, Controller, Get, HttpCode, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, HttpCode, Param, Post } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
 import { Calendars, ClientLinks, type LinkedAppointment } from '../book/index.js';
-import { leaveNotice, Open } from '../http/index.js';
+import { Call, Called, leaveNotice, Open } from '../http/index.js';
 import { typedValues } from './forms.js';
 import { GuestRoom } from './guest-room.js';
 import { slotDays } from './slot-view.js';
@@ -31,42 +30,30 @@ export class GuestAppointmentPages {
   ) {}
 
   @Get(':token')
-  async look(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
-    await this.room.receive(request, reply, () => this.show(request, reply, token));
+  async look(@Called() call: Call, @Param('token') token: string): Promise<void> {
+    await this.room.receive(call, () => this.show(call, token));
   }
 
   @Get(':token/move')
-  async times(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
-    await this.room.receive(request, reply, () =>
+  async times(@Called() call: Call, @Param('token') token: string): Promise<void> {
+    await this.room.receive(call, () =>
       this.room.attempt(
-        reply,
-        () => this.showTimes(request, reply, token),
-        (told) => this.show(request, reply, token, told),
+        call,
+        () => this.showTimes(call, token),
+        (told) => this.show(call, token, told),
       ),
     );
   }
 
   @Get(':token/cancel')
-  async ask(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
-    await this.room.receive(request, reply, async () => {
+  async ask(@Called() call: Call, @Param('token') token: string): Promise<void> {
+    await this.room.receive(call, async () => {
       const seen = await this.links.resolve(token);
       if (!seen.may.cancel) {
-        await reply.redirect(`/a/${token}`, 303);
+        await call.redirectTo(`/a/${token}`);
         return;
       }
-      await this.room.show(request, reply, 'guest-cancel', {
+      await this.room.show(call, 'guest-cancel', {
         ...this.view(seen, token),
         heading: 'Cancel this appointment?',
       });
@@ -74,15 +61,11 @@ export class GuestAppointmentPages {
   }
 
   @Get(':token/appointment.ics')
-  async calendar(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
-    await this.room.receive(request, reply, async () => {
+  async calendar(@Called() call: Call, @Param('token') token: string): Promise<void> {
+    await this.room.receive(call, async () => {
       const { appointmentId } = await this.links.resolve(token);
       const { method, content } = await this.calendars.file(appointmentId);
-      await reply
+      await call.reply
         .type(`text/calendar; charset=utf-8; method=${method}`)
         .header('cache-control', 'no-store')
         .header('x-robots-tag', 'noindex, nofollow, noarchive')
@@ -94,24 +77,23 @@ export class GuestAppointmentPages {
   @Post(':token/:press')
   @HttpCode(200)
   async press(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
+    @Called() call: Call,
     @Param('token') token: string,
     @Param('press') press: string,
     @Body() body: unknown,
   ): Promise<void> {
     const isMove = press === 'move';
-    await this.room.receive(request, reply, () =>
+    await this.room.receive(call, () =>
       this.room.attempt(
-        reply,
+        call,
         async () => {
-          leaveNotice(request, reply, await this.pressed(press, token, typedValues(body), request.ip));
-          await reply.redirect(`/a/${token}`, 303);
+          leaveNotice(call, await this.pressed(press, token, typedValues(body), call.request.ip));
+          await call.redirectTo(`/a/${token}`);
         },
         async (told) => {
           const { may } = await this.links.resolve(token);
-          if (isMove && may.move) await this.showTimes(request, reply, token, told);
-          else await this.show(request, reply, token, told);
+          if (isMove && may.move) await this.showTimes(call, token, told);
+          else await this.show(call, token, told);
         },
       ),
     );
@@ -138,14 +120,9 @@ export class GuestAppointmentPages {
     }
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    token: string,
-    told?: string,
-  ): Promise<void> {
+  private async show(call: Call, token: string, told?: string): Promise<void> {
     const seen = await this.links.resolve(token);
-    await this.room.show(request, reply, 'guest-appointment', {
+    await this.room.show(call, 'guest-appointment', {
       ...this.view(seen, token),
       heading: HEADINGS[seen.state],
       // Another state says by itself why nothing was done.
@@ -153,15 +130,10 @@ export class GuestAppointmentPages {
     });
   }
 
-  private async showTimes(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    token: string,
-    told?: string,
-  ): Promise<void> {
+  private async showTimes(call: Call, token: string, told?: string): Promise<void> {
     const seen = await this.links.resolve(token);
     const slots = await this.links.slots(token);
-    await this.room.show(request, reply, 'guest-move', {
+    await this.room.show(call, 'guest-move', {
       ...this.view(seen, token),
       heading: 'Choose another time',
       told,

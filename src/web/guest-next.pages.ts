@@ -1,7 +1,6 @@
-import { Body, Controller, Get, HttpCode, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, HttpCode, Param, Post } from '@nestjs/common';
 import { dateInWords } from '../base/index.js';
-import { leaveNotice, Open } from '../http/index.js';
+import { Call, Called, leaveNotice, Open } from '../http/index.js';
 import { ShapeLinks } from '../rebooking/index.js';
 import { typedValues } from './forms.js';
 import { GuestRoom } from './guest-room.js';
@@ -17,46 +16,32 @@ export class GuestNextPages {
   ) {}
 
   @Get(':token')
-  async look(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
-    await this.room.receive(request, reply, () => this.show(request, reply, token));
+  async look(@Called() call: Call, @Param('token') token: string): Promise<void> {
+    await this.room.receive(call, () => this.show(call, token));
   }
 
   @Post(':token/book')
   @HttpCode(200)
-  async book(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async book(@Called() call: Call, @Param('token') token: string, @Body() body: unknown): Promise<void> {
     const { startsAt, staffId } = typedValues(body);
-    await this.room.receive(request, reply, () =>
+    await this.room.receive(call, () =>
       this.room.attempt(
-        reply,
+        call,
         async () => {
-          const taken = await this.links.take(token, { startsAt, staffId }, request.ip);
-          leaveNotice(request, reply, 'Your appointment is booked. We look forward to seeing you.');
-          await reply.redirect(`/a/${taken.token}`, 303);
+          const taken = await this.links.take(token, { startsAt, staffId }, call.request.ip);
+          leaveNotice(call, 'Your appointment is booked. We look forward to seeing you.');
+          await call.redirectTo(`/a/${taken.token}`);
         },
-        (told) => this.show(request, reply, token, told),
+        (told) => this.show(call, token, told),
       ),
     );
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    token: string,
-    told?: string,
-  ): Promise<void> {
+  private async show(call: Call, token: string, told?: string): Promise<void> {
     const { clientName, salon, booked, next } = await this.links.resolve(token);
     const spoken = this.room.spoken(salon);
     const inWords = (date: string) => dateInWords(date, salon.locale);
-    await this.room.show(request, reply, 'guest-next', {
+    await this.room.show(call, 'guest-next', {
       heading: booked ? 'You are booked' : 'Your next cut',
       salon,
       clientName,

@@ -1,7 +1,6 @@
-import { Controller, Get, HttpCode, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Controller, Get, HttpCode, Param, Post } from '@nestjs/common';
 import { type LinkedOffer, WaitingOffers } from '../book/index.js';
-import { Open } from '../http/index.js';
+import { Call, Called, Open } from '../http/index.js';
 import { GuestRoom } from './guest-room.js';
 
 const MINUTE_MS = 60_000;
@@ -34,61 +33,39 @@ export class GuestOfferPages {
   ) {}
 
   @Get(':token')
-  async look(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
-    await this.room.receive(request, reply, () => this.show(request, reply, token));
+  async look(@Called() call: Call, @Param('token') token: string): Promise<void> {
+    await this.room.receive(call, () => this.show(call, token));
   }
 
   @Post(':token/accept')
   @HttpCode(200)
-  async accept(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
-    await this.press(request, reply, token, () => this.offers.accept(token, request.ip));
+  async accept(@Called() call: Call, @Param('token') token: string): Promise<void> {
+    await this.press(call, token, () => this.offers.accept(token, call.request.ip));
   }
 
   @Post(':token/decline')
   @HttpCode(200)
-  async decline(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
-    await this.press(request, reply, token, () => this.offers.decline(token));
+  async decline(@Called() call: Call, @Param('token') token: string): Promise<void> {
+    await this.press(call, token, () => this.offers.decline(token));
   }
 
-  private async press(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    token: string,
-    work: () => Promise<unknown>,
-  ): Promise<void> {
-    await this.room.receive(request, reply, () =>
+  private async press(call: Call, token: string, work: () => Promise<unknown>): Promise<void> {
+    await this.room.receive(call, () =>
       this.room.attempt(
-        reply,
+        call,
         async () => {
           await work();
-          await reply.redirect(`/o/${token}`, 303);
+          await call.redirectTo(`/o/${token}`);
         },
-        (told) => this.show(request, reply, token, told),
+        (told) => this.show(call, token, told),
       ),
     );
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    token: string,
-    told?: string,
-  ): Promise<void> {
+  private async show(call: Call, token: string, told?: string): Promise<void> {
     const { state, salon, startsAt, endsAt, expiresAt, ...offer } = await this.offers.resolve(token);
     const open = state === 'open';
-    await this.room.show(request, reply, 'guest-offer', {
+    await this.room.show(call, 'guest-offer', {
       heading: HEADINGS[state],
       salon,
       token,

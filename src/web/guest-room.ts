@@ -1,7 +1,6 @@
 import { Injectable } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Clock, DomainError, dateIn, dateInWords, timeIn } from '../base/index.js';
-import { problemOf, renderGuestPage } from '../http/index.js';
+import { type Call, problemOf, renderGuestPage } from '../http/index.js';
 import { type Salon, Salons } from '../salon/index.js';
 import type { Spoken } from './days.js';
 import { phoneText } from './words.js';
@@ -23,13 +22,13 @@ export class GuestRoom {
   ) {}
 
   /** Does `work`; a link that is unknown, used up or over gets a kind page with the salon's phone. */
-  async receive(request: FastifyRequest, reply: FastifyReply, work: () => Promise<void>): Promise<void> {
+  async receive(call: Call, work: () => Promise<void>): Promise<void> {
     try {
       await work();
     } catch (error) {
       if (!(error instanceof DomainError) || error.code !== 'LINK.NOT_VALID') throw error;
       const salon = await this.salons.only();
-      await this.show(request, reply.status(404), 'guest-over', {
+      await this.show(call.status(404), 'guest-over', {
         heading: 'This link no longer opens',
         salon,
       });
@@ -38,7 +37,7 @@ export class GuestRoom {
 
   /** Does `work`; what she can put right, or only the salon can, is told by `again` in plain words. */
   async attempt(
-    reply: FastifyReply,
+    call: Call,
     work: () => Promise<void>,
     again: (told: string) => Promise<void>,
   ): Promise<void> {
@@ -47,15 +46,15 @@ export class GuestRoom {
     } catch (error) {
       const { status, detail, fields, code } = problemOf(error);
       if (code === 'LINK.NOT_VALID' || (status !== 409 && status !== 422)) throw error;
-      void reply.status(status);
+      void call.reply.status(status);
       await again(status === 422 && fields[0] ? fields[0].message : detail);
     }
   }
 
-  async show(request: FastifyRequest, reply: FastifyReply, name: string, page: GuestPage): Promise<void> {
+  async show(call: Call, name: string, page: GuestPage): Promise<void> {
     const { salon, ...data } = page;
     const host = { name: salon.name, address: salon.address, phone: salon.phone };
-    await renderGuestPage(request, reply, name, { ...data, host, phone: phoneText(salon.phone) });
+    await renderGuestPage(call, name, { ...data, host, phone: phoneText(salon.phone) });
   }
 
   spoken({ zone, locale }: GuestSalon): Spoken {

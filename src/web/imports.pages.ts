@@ -8,8 +8,6 @@ import {
   Param,
   Post,
   Query,
-  Req,
-  Res,
   UploadedFile,
   UseFilters,
 } from '@nestjs/common';
@@ -18,7 +16,8 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { DomainError } from '../base/index.js';
 import { type ImportRun, Imports, OUTCOMES, type Outcome } from '../exchange/index.js';
 import {
-  By,
+  Call,
+  Called,
   ErrorFilter,
   IMPORT_FIELD,
   leaveNotice,
@@ -27,9 +26,8 @@ import {
   renderPage,
   sentFile,
   TakesImport,
-  Who,
 } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import type { Actor } from '../identity/index.js';
 import { answerForm, type FormState, openForm, refusedForm, typedValues } from './forms.js';
 import { Front, serviceOptions, staffOptions } from './front.js';
 import {
@@ -53,12 +51,12 @@ export class ImportList {
     private readonly front: Front,
   ) {}
 
-  async show(request: FastifyRequest, reply: FastifyReply, form: FormState): Promise<void> {
-    const { principal } = request;
+  async show(call: Call, form: FormState): Promise<void> {
+    const { principal } = call.request;
     if (!principal) throw new DomainError('forbidden', 'SIGN_IN.NEEDED', 'Please sign in first.');
     const { salon } = await this.front.setting(principal);
     const runs = await this.imports.list(salon.id, principal);
-    await renderPage(request, reply, 'imports', {
+    await renderPage(call, 'imports', {
       heading: 'Imports',
       form,
       kinds: KIND_OPTIONS,
@@ -83,7 +81,8 @@ export class ImportFormFilter extends ErrorFilter {
     const reply = http.getResponse<FastifyReply>();
     try {
       const values = { kind: '', file: '', ...typedValues(request.body) };
-      await this.list.show(request, reply.status(problem.status), refusedForm(values, problem));
+      const call = new Call(request, reply).status(problem.status);
+      await this.list.show(call, refusedForm(values, problem));
     } catch (second) {
       await super.catch(second, host);
     }
@@ -101,106 +100,84 @@ export class ImportsPages {
   ) {}
 
   @Get()
-  async list(@Req() request: FastifyRequest, @Res() reply: FastifyReply): Promise<void> {
-    await this.listing.show(request, reply, openForm({ kind: 'clients', file: '' }));
+  async list(@Called() call: Call): Promise<void> {
+    await this.listing.show(call, openForm({ kind: 'clients', file: '' }));
   }
 
   @Post()
   @TakesImport()
   @UseFilters(ImportFormFilter)
   async upload(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Body() body: unknown,
     @UploadedFile() file?: MultipartFileStream,
   ): Promise<void> {
     const { [IMPORT_FIELD]: _, ...given } = typedValues(body);
-    const { salon } = await this.front.setting(principal);
-    const run = await this.imports.upload(salon.id, given, sentFile(file), actor);
-    leaveNotice(request, reply, 'The file is here. Nothing is imported yet: see whether it was read right.');
-    await reply.redirect(`/imports/${run.id}`, 303);
+    const { salon } = await this.front.setting(call.principal);
+    const run = await this.imports.upload(salon.id, given, sentFile(file), call.actor);
+    leaveNotice(call, 'The file is here. Nothing is imported yet: see whether it was read right.');
+    await call.redirectTo(`/imports/${run.id}`);
   }
 
   @Get(':id')
   async page(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Param('id') id: string,
     @Query() query: Record<string, unknown>,
   ): Promise<void> {
-    const run = await this.imports.get(id, actor);
-    await this.show(request, reply, { actor, run, query });
+    const run = await this.imports.get(id, call.actor);
+    await this.show(call, { actor: call.actor, run, query });
   }
 
   @Post(':id/settings')
-  async setUp(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async setUp(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
-    const run = await this.imports.get(id, actor);
+    const run = await this.imports.get(id, call.actor);
     await answerForm({
-      reply,
+      call,
       values: { ...settingsValues(run), ...values },
       rename: boxOf,
       work: async () => {
-        await this.imports.setUp(id, settingsOf(values), actor);
-        if (values['step'] === 'check') await this.imports.check(id, actor);
-        else leaveNotice(request, reply, 'The file is read anew.');
-        await reply.redirect(values['step'] === 'check' ? `/imports/${id}#progress` : `/imports/${id}`, 303);
+        await this.imports.setUp(id, settingsOf(values), call.actor);
+        if (values['step'] === 'check') await this.imports.check(id, call.actor);
+        else leaveNotice(call, 'The file is read anew.');
+        await call.redirectTo(values['step'] === 'check' ? `/imports/${id}#progress` : `/imports/${id}`);
       },
-      again: (form) => this.show(request, reply, { actor, run, form }),
+      again: (form) => this.show(call, { actor: call.actor, run, form }),
     });
   }
 
   @Post(':id/run')
-  async run(@Res() reply: FastifyReply, @By() actor: Actor, @Param('id') id: string): Promise<void> {
-    await this.imports.run(id, actor);
-    await reply.redirect(`/imports/${id}`, 303);
+  async run(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.imports.run(id, call.actor);
+    await call.redirectTo(`/imports/${id}`);
   }
 
   @Post(':id/stop')
-  async stop(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.imports.stop(id, actor);
-    leaveNotice(request, reply, 'It is stopped. What was imported by then stays.');
-    await reply.redirect(`/imports/${id}`, 303);
+  async stop(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.imports.stop(id, call.actor);
+    leaveNotice(call, 'It is stopped. What was imported by then stays.');
+    await call.redirectTo(`/imports/${id}`);
   }
 
   @Post(':id/remove')
-  async remove(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.imports.remove(id, actor);
-    leaveNotice(request, reply, 'The file and its report are gone. What was imported stays.');
-    await reply.redirect('/imports', 303);
+  async remove(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.imports.remove(id, call.actor);
+    leaveNotice(call, 'The file and its report are gone. What was imported stays.');
+    await call.redirectTo('/imports');
   }
 
   @Get(':id/refused.csv')
-  async refused(@Res() reply: FastifyReply, @By() actor: Actor, @Param('id') id: string): Promise<void> {
-    const csv = await this.imports.refused(id, actor);
-    await reply
+  async refused(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const csv = await this.imports.refused(id, call.actor);
+    await call.reply
       .header('content-type', 'text/csv; charset=utf-8')
       .header('content-disposition', 'attachment; filename="refused.csv"')
       .send(csv);
   }
 
   private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
+    call: Call,
     given: {
       actor: Actor;
       run: ImportRun;
@@ -224,8 +201,8 @@ export class ImportsPages {
       : null;
     const outcome = OUTCOMES.find((one) => one === query['outcome']);
     // Whoever presses a button on this page has its form; only the page that waits looks again by itself.
-    if (progress.underWay) void reply.header('refresh', `${LOOK_AGAIN_SECONDS}; url=/imports/${run.id}`);
-    await renderPage(request, reply, 'import', {
+    if (progress.underWay) void call.reply.header('refresh', `${LOOK_AGAIN_SECONDS}; url=/imports/${run.id}`);
+    await renderPage(call, 'import', {
       heading: `Import of ${progress.kind.toLowerCase()}`,
       progress,
       setUp,

@@ -1,17 +1,7 @@
-import {
-  type BeforeApplicationShutdown,
-  Controller,
-  Get,
-  Headers,
-  Param,
-  Query,
-  Req,
-  Res,
-} from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { type BeforeApplicationShutdown, Controller, Get, Headers, Param, Query } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
 import { LiveBook } from '../book/index.js';
-import { Needs, ServerEvents, Who } from '../http/index.js';
+import { Call, Called, Needs, ServerEvents, Who } from '../http/index.js';
 import { type Principal, permits, Sessions, SignIn } from '../identity/index.js';
 import { Salons } from '../salon/index.js';
 
@@ -43,8 +33,7 @@ export class LivePages implements BeforeApplicationShutdown {
   @Needs('book.read')
   @Get()
   async changes(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
+    @Called() call: Call,
     @Who() who: Principal,
     @Param('id') id: string,
     @Query('since') since?: unknown,
@@ -52,12 +41,12 @@ export class LivePages implements BeforeApplicationShutdown {
   ): Promise<void> {
     const salon = (await this.salons.openTo(who)).find((one) => one.id === id);
     if (!salon) throw DomainError.notFound('SALON.NOT_FOUND', 'salon');
-    const token = request.sessionToken ?? '';
+    const token = call.request.sessionToken ?? '';
     const open = [...this.streams].filter((stream) => stream.token === token).length;
     if (open >= MOST_STREAMS || this.closing) {
       throw new DomainError('refused', 'REQUESTS.TOO_MANY', 'Too many pages follow the book at once.');
     }
-    const events = new ServerEvents(reply, RETRY_MS);
+    const events = new ServerEvents(call.reply, RETRY_MS);
     const stream = { events, token };
     this.streams.add(stream);
     const seen = last ?? (typeof since === 'string' ? since : undefined);

@@ -1,8 +1,6 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { addDays, dateIn, dateInWords, timeIn } from '../base/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { type RunProgress, Runs, SalonRules } from '../reminders/index.js';
 import type { Salon } from '../salon/index.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
@@ -36,76 +34,51 @@ export class MessageRunsPages {
   ) {}
 
   @Get('runs')
-  async list(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query('until') until?: string,
-  ): Promise<void> {
-    const { today } = await this.front.setting(principal);
+  async list(@Called() call: Call, @Query('until') until?: string): Promise<void> {
+    const { today } = await this.front.setting(call.principal);
     const values = { until: until || addDays(today, USUAL_AHEAD_DAYS) };
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.show(request, reply, principal, form),
-      work: () => this.show(request, reply, principal, openForm(values)),
+      again: (form) => this.show(call, form),
+      work: () => this.show(call, openForm(values)),
     });
   }
 
   @Post('runs')
-  async start(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async start(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.show(request, reply, principal, form),
+      again: (form) => this.show(call, form),
       work: async () => {
-        const { id } = await this.runs.start({ ...values, salonId: salon.id }, actor);
-        await reply.redirect(`/messages/runs/${id}`, 303);
+        const { id } = await this.runs.start(salon.id, values, call.actor);
+        await call.redirectTo(`/messages/runs/${id}`);
       },
     });
   }
 
   @Get('runs/:id')
-  async progress(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async progress(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const run = runView(await this.runs.progress(id), salon);
-    if (run.running) void reply.header('refresh', `${LOOK_AGAIN_SECONDS}`);
-    await renderPage(request, reply, 'message-run', { heading: 'Invitations under way', run });
+    if (run.running) void call.reply.header('refresh', `${LOOK_AGAIN_SECONDS}`);
+    await renderPage(call, 'message-run', { heading: 'Invitations under way', run });
   }
 
   @Post('runs/:id/stop')
-  async stop(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.runs.stop(id, actor);
-    leaveNotice(request, reply, 'Stopped. What was on its way that very moment may still have gone.');
-    await reply.redirect(`/messages/runs/${id}`, 303);
+  async stop(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.runs.stop(id, call.actor);
+    leaveNotice(call, 'Stopped. What was on its way that very moment may still have gone.');
+    await call.redirectTo(`/messages/runs/${id}`);
   }
 
   @Needs('salon.write')
   @Get('rules')
-  async showRules(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async showRules(@Called() call: Call): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const { reminderHours, quietFrom, quietUntil, nudgeMost, nudgeWeeks } = await this.rules.get(salon.id);
     const values = {
       reminderHours: reminderHours.join(', '),
@@ -114,47 +87,36 @@ export class MessageRunsPages {
       nudgeMost: `${nudgeMost}`,
       nudgeWeeks: `${nudgeWeeks}`,
     };
-    await this.rulesForm(request, reply, openForm(values));
+    await this.rulesForm(call, openForm(values));
   }
 
   @Needs('salon.write')
   @Post('rules')
-  async saveRules(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async saveRules(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.rulesForm(request, reply, form),
+      again: (form) => this.rulesForm(call, form),
       work: async () => {
-        await this.rules.save(salon.id, values, actor);
-        leaveNotice(request, reply, 'Saved. What is owed already keeps its time.');
-        await reply.redirect('/messages/rules', 303);
+        await this.rules.save(salon.id, values, call.actor);
+        leaveNotice(call, 'Saved. What is owed already keeps its time.');
+        await call.redirectTo('/messages/rules');
       },
     });
   }
 
-  private async rulesForm(request: FastifyRequest, reply: FastifyReply, form: FormState): Promise<void> {
-    await renderPage(request, reply, 'message-rules', { heading: 'When messages go', form });
+  private async rulesForm(call: Call, form: FormState): Promise<void> {
+    await renderPage(call, 'message-rules', { heading: 'When messages go', form });
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
-    const asked = { salonId: salon.id, until: form.values['until'] ?? '' };
-    const count = form.problems.length > 0 ? null : await this.runs.wouldReach(asked);
+  private async show(call: Call, form: FormState): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
+    const asked = { until: form.values['until'] ?? '' };
+    const count = form.problems.length > 0 ? null : await this.runs.wouldReach(salon.id, asked);
     const runs = await this.runs.list(salon.id);
-    await renderPage(request, reply, 'message-runs', {
+    await renderPage(call, 'message-runs', {
       heading: 'Invite clients whose shape comes due',
       form,
       count,

@@ -1,7 +1,5 @@
-import { Body, Controller, Get, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Body, Controller, Get, Param, Post } from '@nestjs/common';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { MESSAGE_KINDS, type Preview, SalonWords } from '../reminders/index.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front } from './front.js';
@@ -29,15 +27,11 @@ export class MessageTemplatesPages {
   ) {}
 
   @Get()
-  async list(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async list(@Called() call: Call): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const language = new Intl.Locale(salon.locale).language;
     const own = await this.words.own(salon.id);
-    await renderPage(request, reply, 'message-words', {
+    await renderPage(call, 'message-words', {
       heading: 'Words of the messages',
       kinds: MESSAGE_KINDS.map((kind) => ({
         kind,
@@ -53,68 +47,49 @@ export class MessageTemplatesPages {
   }
 
   @Get(':kind/:channel/:language')
-  async edit(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param() key: Key,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async edit(@Called() call: Call, @Param() key: Key): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const { subject, body, number } = await this.words.get({ ...key, salonId: salon.id });
     const values = { subject, body, clientId: '', expectedNumber: `${number}` };
-    const preview = await this.words.preview({ ...key, salonId: salon.id, subject, body });
-    await this.show(request, reply, principal, key, openForm(values), preview);
+    const preview = await this.words.preview({ ...key, salonId: salon.id }, { subject, body });
+    await this.show(call, key, openForm(values), preview);
   }
 
   /** Shows how the words read, keeps them, or goes back to the program's, by the button that was pressed. */
   @Post(':kind/:channel/:language')
-  async change(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param() key: Key,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async change(@Called() call: Call, @Param() key: Key, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const { act, ...values } = typedValues(body);
     const { kind, channel, language } = key;
-    const input = { ...values, kind, channel, language, salonId: salon.id };
+    const own = { kind, channel, language, salonId: salon.id };
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.show(request, reply, principal, key, form),
+      again: (form) => this.show(call, key, form),
       work: async () => {
         if (act === 'restore') {
-          await this.words.restore({ kind, channel, language, salonId: salon.id }, actor);
-          leaveNotice(request, reply, 'Back to the words that come with the program.');
-          await reply.redirect('/messages/words', 303);
+          await this.words.restore(own, call.actor);
+          leaveNotice(call, 'Back to the words that come with the program.');
+          await call.redirectTo('/messages/words');
         } else if (act === 'save') {
-          const { number } = await this.words.save(input, actor);
-          leaveNotice(request, reply, `Saved as version ${number}; messages use it from now on.`);
-          await reply.redirect('/messages/words', 303);
+          const { number } = await this.words.save(own, values, call.actor);
+          leaveNotice(call, `Saved as version ${number}; messages use it from now on.`);
+          await call.redirectTo('/messages/words');
         } else {
-          const preview = await this.words.preview(input);
-          void reply.status(200);
-          await this.show(request, reply, principal, key, openForm(values), preview);
+          const preview = await this.words.preview(own, values);
+          void call.reply.status(200);
+          await this.show(call, key, openForm(values), preview);
         }
       },
     });
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    key: Key,
-    form: FormState,
-    preview?: Preview,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  private async show(call: Call, key: Key, form: FormState, preview?: Preview): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const { kind, channel, language } = key;
     const { names, number } = await this.words.get({ kind, channel, language, salonId: salon.id });
     const clients = await this.words.examples(salon.id);
-    await renderPage(request, reply, 'message-words-edit', {
+    await renderPage(call, 'message-words-edit', {
       heading: `${MESSAGE_KIND_WORDS[kind] ?? kind}, ${channel === 'mail' ? 'by mail' : 'by text'}`,
       form,
       action: `/messages/words/${kind}/${channel}/${language}`,

@@ -1,7 +1,5 @@
-import { Controller, Get, Inject, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Controller, Get, Inject, Param, Post, Query } from '@nestjs/common';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { MESSAGE_STATES, type MessageLine, type MessageState, Messages } from '../reminders/index.js';
 import { SETTINGS, type Settings } from '../store/index.js';
 import { answerForm, type FormState, openForm } from './forms.js';
@@ -41,13 +39,11 @@ export class MessagesPages {
   @Needs('message.read')
   @Get()
   async list(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
+    @Called() call: Call,
     @Query('state') asked?: string,
     @Query('before') before?: string,
   ): Promise<void> {
-    const { salon, spoken, now } = await this.front.setting(principal);
+    const { salon, spoken, now } = await this.front.setting(call.principal);
     const state = MESSAGE_STATES.find((one): one is MessageState => one === asked);
     const lines = await this.messages.list({
       salonId: salon.id,
@@ -56,7 +52,7 @@ export class MessagesPages {
       ...(before && { before }),
     });
     const counts = await this.messages.counts(salon.id);
-    await renderPage(request, reply, 'messages', {
+    await renderPage(call, 'messages', {
       heading: 'Messages',
       destination: destination(this.settings),
       states: [
@@ -76,47 +72,30 @@ export class MessagesPages {
 
   @Needs('message.read')
   @Get(':id')
-  async message(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.show(request, reply, principal, id, openForm());
+  async message(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.show(call, id, openForm());
   }
 
   @Needs('message.write')
   @Post(':id/retry')
-  async retry(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
+  async retry(@Called() call: Call, @Param('id') id: string): Promise<void> {
     await answerForm({
-      reply,
+      call,
       values: {},
-      again: (form) => this.show(request, reply, principal, id, form),
+      again: (form) => this.show(call, id, form),
       work: async () => {
-        await this.messages.retry(id, actor);
-        leaveNotice(request, reply, 'The message will be tried again now.');
-        await reply.redirect(`/messages/${id}`, 303);
+        await this.messages.retry(id, call.actor);
+        leaveNotice(call, 'The message will be tried again now.');
+        await call.redirectTo(`/messages/${id}`);
       },
     });
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    id: string,
-    form: FormState,
-  ): Promise<void> {
-    const { salon, spoken, now } = await this.front.setting(principal);
+  private async show(call: Call, id: string, form: FormState): Promise<void> {
+    const { salon, spoken, now } = await this.front.setting(call.principal);
     const { body, ...line } = await this.messages.get(id);
     const row = messageRow(line, salon.zone, spoken, now);
-    await renderPage(request, reply, 'message', {
+    await renderPage(call, 'message', {
       heading: `${row.kind} to ${row.clientName}`,
       form,
       row,

@@ -3,7 +3,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { DomainError } from '../base/index.js';
 import { Clients } from '../clients/index.js';
 import { Visit, Visits } from '../cuts/index.js';
-import { ErrorFilter, problemOf, renderPage } from '../http/index.js';
+import { Call, ErrorFilter, problemOf, renderPage } from '../http/index.js';
 import { PHOTO_ANGLES, type PhotoRecord, Photos } from '../photos/index.js';
 import { Salons } from '../salon/index.js';
 import { Reader } from '../store/index.js';
@@ -45,8 +45,8 @@ export class PhotoGallery {
   ) {}
 
   /** Throws VISIT.NOT_FOUND. */
-  async show(request: FastifyRequest, reply: FastifyReply, visitId: string, form: FormState): Promise<void> {
-    const { principal } = request;
+  async show(call: Call, visitId: string, form: FormState): Promise<void> {
+    const { principal } = call.request;
     if (!principal) throw new DomainError('forbidden', 'SIGN_IN.NEEDED', 'Please sign in first.');
     const visit = await this.reader.manager.findOneBy(Visit, { id: visitId });
     if (!visit) throw DomainError.notFound('VISIT.NOT_FOUND', 'visit');
@@ -56,7 +56,7 @@ export class PhotoGallery {
     const all = await this.photos.ofVisit(visitId);
     const others = await this.visits.ofClient(this.reader.manager, visit.clientId);
     const pictured = new Set((await this.photos.ofClient(visit.clientId)).map((photo) => photo.visitId));
-    await renderPage(request, reply, 'photos-visit', {
+    await renderPage(call, 'photos-visit', {
       heading: `Photos of ${name}, ${shortDay(visit.visitOn, spoken)}`,
       clientId: visit.clientId,
       name,
@@ -95,7 +95,8 @@ export class PhotoFormFilter extends ErrorFilter {
     const values = { ...FIRST_PHOTO, ...typedValues(request.body) };
     try {
       const form = refusedForm(values, problem);
-      await this.gallery.show(request, reply.status(problem.status), request.params.id, form);
+      const call = new Call(request, reply).status(problem.status);
+      await this.gallery.show(call, request.params.id, form);
     } catch (second) {
       await super.catch(second, host);
     }

@@ -1,21 +1,8 @@
-import {
-  Body,
-  Controller,
-  Get,
-  Param,
-  Post,
-  Query,
-  Req,
-  Res,
-  UploadedFile,
-  UseFilters,
-} from '@nestjs/common';
+import { Body, Controller, Get, Param, Post, Query, UploadedFile, UseFilters } from '@nestjs/common';
 import type { UploadedMultipartFile } from '@nestjs/platform-fastify/multipart';
-import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Clients } from '../clients/index.js';
 import { type Visit, Visits } from '../cuts/index.js';
-import { By, leaveNotice, Needs, PHOTO_FIELD, renderPage, TakesPhoto, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, PHOTO_FIELD, renderPage, TakesPhoto } from '../http/index.js';
 import { type PhotoPair, type PhotoRecord, Photos } from '../photos/index.js';
 import { Reader } from '../store/index.js';
 import { dayText, type Spoken } from './days.js';
@@ -38,13 +25,8 @@ export class PhotosPages {
   ) {}
 
   @Get('clients/:id/photos')
-  async ofClient(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const { spoken } = await this.front.setting(principal);
+  async ofClient(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const { spoken } = await this.front.setting(call.principal);
     const name = nameOf(await this.clients.get(id));
     const visits = await this.visits.ofClient(this.reader.manager, id);
     const photos = await this.photos.ofClient(id);
@@ -55,7 +37,7 @@ export class PhotosPages {
         .filter(({ visitId }) => visitId === visit.id)
         .map((photo) => photoView(photo, visit.visitOn, spoken)),
     }));
-    await renderPage(request, reply, 'photos', {
+    await renderPage(call, 'photos', {
       heading: `Photos of ${name}`,
       id,
       name,
@@ -66,12 +48,8 @@ export class PhotosPages {
   }
 
   @Get('visits/:id/photos')
-  async ofVisit(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.gallery.show(request, reply, id, openForm(FIRST_PHOTO));
+  async ofVisit(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.gallery.show(call, id, openForm(FIRST_PHOTO));
   }
 
   @Post('visits/:id/photos')
@@ -79,34 +57,30 @@ export class PhotosPages {
   @TakesPhoto()
   @UseFilters(PhotoFormFilter)
   async add(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Param('id') id: string,
     @Body() body: unknown,
     @UploadedFile() file?: UploadedMultipartFile,
   ): Promise<void> {
     // Words in the picture's field are no picture.
     const { [PHOTO_FIELD]: _, ...given } = typedValues(body);
-    const { angle, moment } = await this.photos.add({ ...given, visitId: id }, file?.buffer, actor);
-    leaveNotice(request, reply, `The photo is kept: ${angle}, ${moment}.`);
-    await reply.redirect(`/visits/${id}/photos`, 303);
+    const { angle, moment } = await this.photos.add({ ...given, visitId: id }, file?.buffer, call.actor);
+    leaveNotice(call, `The photo is kept: ${angle}, ${moment}.`);
+    await call.redirectTo(`/visits/${id}/photos`);
   }
 
   @Get('visits/:id/compare')
   async compare(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
+    @Called() call: Call,
     @Param('id') id: string,
     @Query('against') against?: string,
   ): Promise<void> {
-    const { spoken } = await this.front.setting(principal);
+    const { spoken } = await this.front.setting(call.principal);
     const other = typeof against === 'string' && against !== '' && against !== id ? against : undefined;
     const pairs = await this.photos.pairs(id, other);
     const [photo] = await this.photos.ofVisit(id);
     const visits = photo ? await this.visits.ofClient(this.reader.manager, photo.clientId) : [];
-    await renderPage(request, reply, 'photos-compare', {
+    await renderPage(call, 'photos-compare', {
       heading: photo
         ? `Before and after of ${nameOf(await this.clients.get(photo.clientId))}`
         : 'Before and after',
@@ -117,9 +91,9 @@ export class PhotosPages {
   }
 
   @Get('photos/:id/image')
-  async image(@Param('id') id: string, @Res() reply: FastifyReply): Promise<void> {
+  async image(@Called() call: Call, @Param('id') id: string): Promise<void> {
     const { data } = await this.photos.read(id);
-    await reply
+    await call.reply
       .header('content-type', 'image/jpeg')
       .header('cache-control', 'private, no-store')
       .header('content-disposition', 'inline')
@@ -128,16 +102,11 @@ export class PhotosPages {
 
   @Post('photos/:id/remove')
   @Needs('cut.write')
-  async remove(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
+  async remove(@Called() call: Call, @Param('id') id: string): Promise<void> {
     const { photo } = await this.photos.read(id);
-    await this.photos.remove(id, actor);
-    leaveNotice(request, reply, `The photo is gone for good: ${photo.angle}, ${photo.moment}.`);
-    await reply.redirect(`/visits/${photo.visitId}/photos`, 303);
+    await this.photos.remove(id, call.actor);
+    leaveNotice(call, `The photo is gone for good: ${photo.angle}, ${photo.moment}.`);
+    await call.redirectTo(`/visits/${photo.visitId}/photos`);
   }
 }
 

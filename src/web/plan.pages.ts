@@ -1,10 +1,9 @@
-import { Controller, Get, Param, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Controller, Get, Param, Query } from '@nestjs/common';
 import { dateIn } from '../base/index.js';
 import { Clients } from '../clients/index.js';
 import type { PlannedCut, TidiesPlan } from '../engine/plan/index.js';
-import { Needs, renderPage, Who } from '../http/index.js';
-import { may, type Principal } from '../identity/index.js';
+import { Call, Called, Needs, renderPage } from '../http/index.js';
+import { may } from '../identity/index.js';
 import { Series, TidyPlans } from '../rebooking/index.js';
 import type { Service } from '../salon/index.js';
 import { Reader } from '../store/index.js';
@@ -30,22 +29,16 @@ export class PlanPages {
 
   @Needs('book.read')
   @Get()
-  async plan(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-    @Query('wish') asked?: string,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
+  async plan(@Called() call: Call, @Param('id') id: string, @Query('wish') asked?: string): Promise<void> {
+    const setting = await this.front.setting(call.principal);
     const { ruler, spoken, today } = setting;
     const client = await this.clients.get(id);
     const wish = WISHES.find((one) => one === asked) ?? 'price';
     const found = await this.plans.of(this.reader.manager, client.id, today, wish);
     const services = await this.front.services(setting.salon.id);
     // Lengths are the stylist's business; the desk sees days, services and what they cost.
-    const cuts = may(principal.role, 'cut.read');
-    await renderPage(request, reply, 'plan', {
+    const cuts = may(call.principal.role, 'cut.read');
+    await renderPage(call, 'plan', {
       heading: `Plan of tidies for ${nameOf(client)}`,
       client,
       name: nameOf(client),

@@ -1,16 +1,12 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
-import { DomainError, dateIn, dateInWords, timeIn } from '../base/index.js';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
+import { dateIn, dateInWords, timeIn } from '../base/index.js';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { type ClientExport, Privacy, Retention } from '../privacy/index.js';
 import { type Salon, Salons } from '../salon/index.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front } from './front.js';
 import { counted } from './words.js';
-
-const CONFIRMATION = 'erase';
 
 /** What a client may ask for, and how long things are kept: the owner's pages. */
 @Needs('privacy.read')
@@ -25,71 +21,49 @@ export class PrivacyPages {
   ) {}
 
   @Get('privacy')
-  async page(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query('search') search?: unknown,
-  ): Promise<void> {
-    const salon = await this.salons.of(principal);
-    await this.show(request, reply, salon, typeof search === 'string' ? search.slice(0, 100) : '');
+  async page(@Called() call: Call, @Query('search') search?: unknown): Promise<void> {
+    const salon = await this.salons.of(call.principal);
+    await this.show(call, salon, typeof search === 'string' ? search.slice(0, 100) : '');
   }
 
   @Needs('privacy.write')
   @Post('privacy/rules')
-  async setRules(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const salon = await this.salons.of(principal);
+  async setRules(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    const salon = await this.salons.of(call.principal);
     const { client = '', message = '' } = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values: { client, message },
       work: async () => {
-        await this.retention.setRules(salon.id, { client, message }, actor);
-        await reply.redirect('/privacy', 303);
+        await this.retention.setRules(salon.id, { client, message }, call.actor);
+        await call.redirectTo('/privacy');
       },
-      again: (form) => this.show(request, reply, salon, '', form),
+      again: (form) => this.show(call, salon, '', form),
     });
   }
 
   @Needs('privacy.write')
   @Post('privacy/apply')
-  async apply(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-  ): Promise<void> {
-    const salon = await this.salons.of(principal);
-    const { clients, messages } = await this.retention.apply(salon.id, actor);
+  async apply(@Called() call: Call): Promise<void> {
+    const salon = await this.salons.of(call.principal);
+    const { clients, messages } = await this.retention.apply(salon.id, call.actor);
     leaveNotice(
-      request,
-      reply,
+      call,
       `Erased: ${counted(clients.length, 'client')}; emptied: ${counted(messages, 'message')}.`,
     );
-    await reply.redirect('/privacy', 303);
+    await call.redirectTo('/privacy');
   }
 
   @Get('clients/:id/privacy')
-  async client(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.showClient(request, reply, principal, id, openForm({ sure: '' }));
+  async client(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.showClient(call, id, openForm({ sure: '' }));
   }
 
   /** Everything on record, for a machine. */
   @Get('clients/:id/export.json')
-  async exportJson(@Res() reply: FastifyReply, @By() actor: Actor, @Param('id') id: string): Promise<void> {
-    const data = await this.privacy.export(id, actor);
-    await reply
+  async exportJson(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const data = await this.privacy.export(id, call.actor);
+    await call.reply
       .header('content-type', 'application/json; charset=utf-8')
       .header('content-disposition', `attachment; filename="client-${data.clientId}.json"`)
       .send(JSON.stringify(data, null, 2));
@@ -97,21 +71,15 @@ export class PrivacyPages {
 
   /** Everything on record, for a person. */
   @Get('clients/:id/export')
-  async exportPage(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const salon = await this.salons.of(principal);
-    const data = await this.privacy.export(id, actor);
+  async exportPage(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const salon = await this.salons.of(call.principal);
+    const data = await this.privacy.export(id, call.actor);
     const [staff, services] = await Promise.all([
       this.salons.staff(salon.id),
       this.salons.services(salon.id),
     ]);
     const names = new Map([...staff, ...services].map((row) => [row.id, row.name]));
-    await renderPage(request, reply, 'client-export', {
+    await renderPage(call, 'client-export', {
       heading: 'Everything on record',
       salon,
       on: moment(salon, Date.parse(data.exportedAt)),
@@ -122,43 +90,27 @@ export class PrivacyPages {
 
   @Needs('privacy.write')
   @Post('clients/:id/erasure')
-  async erase(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async erase(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const { sure = '' } = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values: { sure },
       work: async () => {
-        if (sure.trim().toLowerCase() !== CONFIRMATION) {
-          throw DomainError.invalid('PRIVACY.CONFIRM', 'sure', `Type "${CONFIRMATION}" to go on.`);
-        }
-        await this.privacy.erase(id, actor);
-        leaveNotice(request, reply, 'The client is erased.');
-        await reply.redirect('/privacy', 303);
+        await this.privacy.eraseMeant(id, { sure }, call.actor);
+        leaveNotice(call, 'The client is erased.');
+        await call.redirectTo('/privacy');
       },
-      again: (form) => this.showClient(request, reply, principal, id, form),
+      again: (form) => this.showClient(call, id, form),
     });
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    salon: Salon,
-    search: string,
-    form?: FormState,
-  ): Promise<void> {
+  private async show(call: Call, salon: Salon, search: string, form?: FormState): Promise<void> {
     const [rules, plan, found] = await Promise.all([
       this.retention.rules(salon.id),
       this.retention.plan(salon.id),
       search ? this.clients.search(salon.id, search, 20) : [],
     ]);
-    await renderPage(request, reply, 'privacy', {
+    await renderPage(call, 'privacy', {
       heading: 'Privacy',
       form: form ?? openForm({ client: String(rules.client), message: String(rules.message) }),
       search,
@@ -174,17 +126,11 @@ export class PrivacyPages {
     });
   }
 
-  private async showClient(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    id: string,
-    form: FormState,
-  ): Promise<void> {
+  private async showClient(call: Call, id: string, form: FormState): Promise<void> {
     const client = await this.clients.get(id);
-    const { salon } = await this.front.setting(principal);
+    const { salon } = await this.front.setting(call.principal);
     const consents = await this.privacy.consents(id);
-    await renderPage(request, reply, 'client-privacy', {
+    await renderPage(call, 'client-privacy', {
       heading: 'Privacy of a client',
       client,
       form,

@@ -1,8 +1,6 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { Checkout, NOT_NOW_REASONS, NotNows, type Suggestion } from '../rebooking/index.js';
 import { SalonRules } from '../reminders/index.js';
 import type { Service } from '../salon/index.js';
@@ -32,49 +30,33 @@ export class RebookPages {
 
   @Get()
   async suggest(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
+    @Called() call: Call,
     @Param('id') id: string,
     @Query('staffId') staffId?: string,
     @Query('serviceId') serviceId?: string,
   ): Promise<void> {
-    await this.show(request, reply, principal, id, openForm({ staffId: staffId ?? '' }), serviceId);
+    await this.show(call, id, openForm({ staffId: staffId ?? '' }), serviceId);
   }
 
   @Post('not-now')
-  async notNow(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async notNow(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values: { reason: '', ...values },
-      again: (form) => this.show(request, reply, principal, id, form),
+      again: (form) => this.show(call, id, form),
       work: async () => {
-        const { askAgainOn } = await this.notNows.record(id, values, actor);
-        const { spoken } = await this.front.setting(principal);
+        const { askAgainOn } = await this.notNows.record(id, values, call.actor);
+        const { spoken } = await this.front.setting(call.principal);
         const from = askAgainOn ? `, to be asked again from ${dayText(askAgainOn, spoken)}` : '';
-        leaveNotice(request, reply, `${nameOf(await this.clients.get(id))} is on the due list${from}.`);
-        await reply.redirect('/today', 303);
+        leaveNotice(call, `${nameOf(await this.clients.get(id))} is on the due list${from}.`);
+        await call.redirectTo('/today');
       },
     });
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    id: string,
-    form: FormState,
-    serviceId?: string,
-  ): Promise<void> {
-    const { salon, now, today, ruler, spoken } = await this.front.setting(principal);
+  private async show(call: Call, id: string, form: FormState, serviceId?: string): Promise<void> {
+    const { salon, now, today, ruler, spoken } = await this.front.setting(call.principal);
     const client = await this.clients.get(id);
     const stylists = await this.front.stylists(salon.id);
     const staffId = stylists.find((one) => one.id === form.values['staffId'])?.id;
@@ -82,7 +64,7 @@ export class RebookPages {
     const [next] = await this.ahead.of(client.id, now);
     const services = await this.front.services(salon.id);
     const { reminderHours } = await this.rules.get(salon.id);
-    await renderPage(request, reply, 'rebook', {
+    await renderPage(call, 'rebook', {
       heading: `Next visit of ${nameOf(client)}`,
       frontDesk: true,
       client,

@@ -1,11 +1,9 @@
-import { Controller, Get, Param, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Controller, Get, Param, Query } from '@nestjs/common';
 import { Clients } from '../clients/index.js';
 import { Formulas } from '../cuts/index.js';
 import type { ReshapeStage } from '../engine/plan/index.js';
 import { ZONES } from '../engine/zones.js';
-import { Needs, problemOf, renderPage, Who } from '../http/index.js';
-import type { Principal } from '../identity/index.js';
+import { Call, Called, Needs, problemOf, renderPage } from '../http/index.js';
 import { type ReshapePath, Reshapes } from '../rebooking/index.js';
 import { Reader } from '../store/index.js';
 import { dayText } from './days.js';
@@ -30,17 +28,11 @@ export class ReshapePages {
   ) {}
 
   @Get()
-  async reshape(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-    @Query('to') to?: string,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
+  async reshape(@Called() call: Call, @Param('id') id: string, @Query('to') to?: string): Promise<void> {
+    const setting = await this.front.setting(call.principal);
     const client = await this.clients.get(id);
     const { path, refused } = to ? await this.path(client.id, to, setting.today) : {};
-    await renderPage(request, reply, 'reshape', {
+    await renderPage(call, 'reshape', {
       heading: `Reshape for ${nameOf(client)}`,
       client,
       targets: await this.targets(client.id, setting),

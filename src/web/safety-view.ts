@@ -4,14 +4,13 @@ import {
   type MedicalClearance,
   type SafetyNote,
   type SafetyNoteKind,
+  SKIN_TEST_WAIT_MS,
   type SkinTest,
   type SkinTestState,
   skinTestState,
   validThrough,
 } from '../skin-tests/index.js';
 import { dayText, momentText, type Spoken } from './days.js';
-
-const WAIT_MS = 48 * 3_600_000;
 
 export const NOTE_WORDS: Record<SafetyNoteKind, string> = {
   'colour-reaction': 'A reaction to colouring is on record: no colour without documented medical clearance.',
@@ -34,7 +33,7 @@ export function testWords(test: SkinTest, state: SkinTestState, salon: Salon, sp
   const rules = { validDays: salon.skinTestValidDays, zone: salon.zone };
   switch (state) {
     case 'applied':
-      return `applied ${date(test.appliedAt)}; not to be read before its 48 hours are over on ${momentText(test.appliedAt + WAIT_MS, salon.zone, spoken)}`;
+      return `applied ${date(test.appliedAt)}; not to be read before its 48 hours are over on ${momentText(test.appliedAt + SKIN_TEST_WAIT_MS, salon.zone, spoken)}`;
     case 'not-read':
       return `applied ${date(test.appliedAt)} and not read: read it before any colour`;
     case 'clear':

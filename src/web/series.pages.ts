@@ -1,10 +1,7 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
-import { Book } from '../book/index.js';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { Series, SeriesProposals } from '../rebooking/index.js';
 import { Salons } from '../salon/index.js';
 import { BookedAhead } from './booked-ahead.js';
@@ -27,146 +24,98 @@ export class SeriesPages {
     private readonly front: Front,
     private readonly salons: Salons,
     private readonly clients: Clients,
-    private readonly book: Book,
     private readonly series: Series,
     private readonly proposals: SeriesProposals,
     private readonly ahead: BookedAhead,
   ) {}
 
   @Get('clients/:id/series/new')
-  async preview(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-    @Query() query: unknown,
-  ): Promise<void> {
-    await this.showPreview(request, reply, principal, id, openForm(typedValues(query)));
+  async preview(@Called() call: Call, @Param('id') id: string, @Query() query: unknown): Promise<void> {
+    await this.showPreview(call, id, openForm(typedValues(query)));
   }
 
   @Post('clients/:id/series')
-  async booked(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async booked(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
     const chosen = chosenVisits(values);
     await answerForm({
-      reply,
+      call,
       values,
       rename: (field) => {
         const [, place] = /^visits\.(\d+)\./.exec(field) ?? [];
         return place === undefined ? field : `visit.${chosen[Number(place)]?.place}`;
       },
-      again: (form) => this.showPreview(request, reply, principal, id, form),
+      again: (form) => this.showPreview(call, id, form),
       work: async () => {
         if (chosen.length === 0) {
           throw DomainError.invalid('SERIES.EMPTY', 'visit.0', 'Choose a time for at least one visit.');
         }
         const visits = chosen.map(({ startsAt, staffId, serviceIds }) => ({ startsAt, staffId, serviceIds }));
         const wanted = { clientId: id, name: values['name'] || 'Standing series', visits };
-        const { series } = await this.series.add(wanted, actor);
+        const { series } = await this.series.add(wanted, call.actor);
         const name = nameOf(await this.clients.get(id));
-        leaveNotice(request, reply, `${name} is booked for ${counted(visits.length, 'visit')}.`);
-        await reply.redirect(`/series/${series.id}`, 303);
+        leaveNotice(call, `${name} is booked for ${counted(visits.length, 'visit')}.`);
+        await call.redirectTo(`/series/${series.id}`);
       },
     });
   }
 
   @Needs('book.read')
   @Get('series/:id')
-  async show(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.showSeries(request, reply, principal, id, openForm());
+  async show(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.showSeries(call, id, openForm());
   }
 
   @Post('series/:id/change')
-  async change(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async change(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
       // A visit of those that move, which the message names, is no box of this form.
       rename: (field) => (field.startsWith('visits.') ? 'shiftDays' : field),
-      again: (form) => this.showSeries(request, reply, principal, id, form),
+      again: (form) => this.showSeries(call, id, form),
       work: async () => {
-        await this.series.change(id, values, actor);
-        leaveNotice(request, reply, 'Moved, all of them.');
-        await reply.redirect(`/series/${id}`, 303);
+        await this.series.change(id, values, call.actor);
+        leaveNotice(call, 'Moved, all of them.');
+        await call.redirectTo(`/series/${id}`);
       },
     });
   }
 
   /** One visit of the series is left out; the others stay. */
   @Post('series/:id/skip')
-  async skip(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async skip(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
-    const { appointments } = await this.series.get(id);
-    const one = appointments.find((appointment) => appointment.id === values['appointmentId']);
-    if (!one) throw DomainError.notFound('BOOK.NOT_FOUND', 'appointment');
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showSeries(request, reply, principal, id, form),
+      again: (form) => this.showSeries(call, id, form),
       work: async () => {
-        await this.book.cancel(one.id, { expectedVersion: values['expectedVersion'] }, actor);
-        const { salon, spoken } = await this.front.setting(principal);
-        leaveNotice(request, reply, `${momentText(one.startsAt, salon.zone, spoken)} is left out.`);
-        await reply.redirect(`/series/${id}`, 303);
+        const one = await this.series.skip(id, values, call.actor);
+        const { salon, spoken } = await this.front.setting(call.principal);
+        leaveNotice(call, `${momentText(one.startsAt, salon.zone, spoken)} is left out.`);
+        await call.redirectTo(`/series/${id}`);
       },
     });
   }
 
   @Post('series/:id/drop')
-  async drop(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
+  async drop(@Called() call: Call, @Param('id') id: string): Promise<void> {
     await answerForm({
-      reply,
+      call,
       values: {},
-      again: (form) => this.showSeries(request, reply, principal, id, form),
+      again: (form) => this.showSeries(call, id, form),
       work: async () => {
-        await this.series.drop(id, actor);
-        leaveNotice(request, reply, 'Dropped: every visit that was still ahead is cancelled.');
-        await reply.redirect(`/series/${id}`, 303);
+        await this.series.drop(id, call.actor);
+        leaveNotice(call, 'Dropped: every visit that was still ahead is cancelled.');
+        await call.redirectTo(`/series/${id}`);
       },
     });
   }
 
-  private async showPreview(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    id: string,
-    form: FormState,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
+  private async showPreview(call: Call, id: string, form: FormState): Promise<void> {
+    const setting = await this.front.setting(call.principal);
     const { salon, now, spoken } = setting;
     const client = await this.clients.get(id);
     const stylists = await this.front.stylists(salon.id);
@@ -187,7 +136,7 @@ export class SeriesPages {
       time: asked.time ?? '',
       staffId: asked.staffId ?? '',
     };
-    await renderPage(request, reply, 'series-new', {
+    await renderPage(call, 'series-new', {
       heading: `Book ahead for ${nameOf(client)}`,
       frontDesk: true,
       client,
@@ -206,19 +155,13 @@ export class SeriesPages {
     });
   }
 
-  private async showSeries(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    id: string,
-    form: FormState,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
+  private async showSeries(call: Call, id: string, form: FormState): Promise<void> {
+    const setting = await this.front.setting(call.principal);
     const { salon } = setting;
     const whole = await this.series.get(id);
     const client = await this.clients.get(whole.series.clientId);
     const [services, staff] = [await this.salons.services(salon.id), await this.salons.staff(salon.id)];
-    await renderPage(request, reply, 'series', {
+    await renderPage(call, 'series', {
       heading: `${whole.series.name} of ${nameOf(client)}`,
       frontDesk: true,
       client,

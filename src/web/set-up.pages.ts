@@ -1,9 +1,7 @@
-import { Body, Controller, Get, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
-import { Clock, DomainError } from '../base/index.js';
-import { leaveNotice, Open, renderPage } from '../http/index.js';
-import { FirstOwner, SYSTEM } from '../identity/index.js';
-import { Salons } from '../salon/index.js';
+import { Body, Controller, Get, Post } from '@nestjs/common';
+import { Call, Called, leaveNotice, Open, renderPage } from '../http/index.js';
+import { FirstOwner } from '../identity/index.js';
+import { SetUp } from '../salon/index.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { optionsOf } from './words.js';
 
@@ -25,66 +23,39 @@ const SALON_PREFIX = 'salon-';
 export class SetUpPages {
   constructor(
     private readonly firstOwner: FirstOwner,
-    private readonly salons: Salons,
-    private readonly clock: Clock,
+    private readonly setUp: SetUp,
   ) {}
 
   @Get()
-  async form(@Req() request: FastifyRequest, @Res() reply: FastifyReply): Promise<void> {
-    if (!(await this.firstOwner.isNeeded())) return await reply.redirect('/sign-in', 303);
+  async form(@Called() call: Call): Promise<void> {
+    if (!(await this.firstOwner.isNeeded())) return await call.redirectTo('/sign-in');
     const values = Object.fromEntries(
       Object.entries(FIRST).map(([name, value]) => [SALON_PREFIX + name, value]),
     );
-    await this.show(request, reply, openForm(values));
+    await this.show(call, openForm(values));
   }
 
   @Post()
-  async make(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async make(@Called() call: Call, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
     const { name = '', email = '', password = '', code = '' } = values;
     const owner = { name, email, password, code };
+    const own = Object.entries(values).filter(([field]) => field.startsWith(SALON_PREFIX));
+    const salon = Object.fromEntries(own.map(([field, value]) => [field.slice(SALON_PREFIX.length), value]));
     await answerForm({
-      reply,
+      call,
       values: { ...values, password: '' },
+      rename: (field) => field.replace(/^salon\./, SALON_PREFIX),
       work: async () => {
-        const now = this.clock.now();
-        // The owner is checked first, made last: what fails in between can be sent again.
-        await this.firstOwner.check(owner, now);
-        await this.requireSalon(values);
-        await this.firstOwner.make(owner, now);
-        leaveNotice(request, reply, 'You are the owner now. Please sign in.');
-        await reply.redirect('/sign-in', 303);
+        await this.setUp.make(owner, salon);
+        leaveNotice(call, 'You are the owner now. Please sign in.');
+        await call.redirectTo('/sign-in');
       },
-      again: (form) => this.show(request, reply, form),
+      again: (form) => this.show(call, form),
     });
   }
 
-  private async requireSalon(values: Readonly<Record<string, string>>): Promise<void> {
-    try {
-      await this.salons.only();
-    } catch (error) {
-      if (!(error instanceof DomainError) || error.code !== 'SALON.NOT_FOUND') throw error;
-      const own = Object.entries(values).filter(([name]) => name.startsWith(SALON_PREFIX));
-      await this.salons
-        .add(Object.fromEntries(own.map(([name, value]) => [name.slice(SALON_PREFIX.length), value])), SYSTEM)
-        .catch((problem: unknown) => {
-          throw prefixed(problem);
-        });
-    }
+  private async show(call: Call, form: FormState): Promise<void> {
+    await renderPage(call, 'set-up', { heading: 'Set up', form, units: UNITS });
   }
-
-  private async show(request: FastifyRequest, reply: FastifyReply, form: FormState): Promise<void> {
-    await renderPage(request, reply, 'set-up', { heading: 'Set up', form, units: UNITS });
-  }
-}
-
-/** A salon's problem under the form's own names. */
-function prefixed(problem: unknown): unknown {
-  if (!(problem instanceof DomainError)) return problem;
-  const fields = problem.fields.map(({ field, message }) => ({ field: SALON_PREFIX + field, message }));
-  return new DomainError(problem.kind, problem.code, problem.message, fields, problem.details);
 }

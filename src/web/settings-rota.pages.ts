@@ -1,15 +1,12 @@
-import { Body, Controller, Get, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post } from '@nestjs/common';
 import { addDays, DomainError, dateIn, isDate, timeIn } from '../base/index.js';
 import { Strays } from '../book/index.js';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { type Closure, RotaChanges, Salons } from '../salon/index.js';
 import { dayText } from './days.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front, type Setting, staffOptions } from './front.js';
-import { staffOfSalon } from './staff-of-salon.js';
 import { weekdayOptions } from './waiting-view.js';
 import { readStretches, readWeek, stretchesText, weekField, weekValues } from './week-text.js';
 import { nameOf } from './words.js';
@@ -30,149 +27,102 @@ export class SettingsRotaPages {
   ) {}
 
   @Get('staff/:id/rota')
-  async rota(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.showRota(request, reply, principal, id, openForm());
+  async rota(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.showRota(call, id, openForm());
   }
 
   @Post('staff/:id/rota')
-  async saveWeek(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
-    const staff = await staffOfSalon(this.salons, salon.id, id);
+  async saveWeek(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
+    const staff = await this.salons.member(salon.id, id);
     const values = typedValues(body);
     const names = weekdayOptions(salon.locale, 'long').map(({ label }) => label);
     let week: ReturnType<typeof readWeek> = [];
     await answerForm({
-      reply,
+      call,
       values,
       rename: (field) => weekField(week, field),
-      again: (form) => this.showRota(request, reply, principal, id, form),
+      again: (form) => this.showRota(call, id, form),
       work: async () => {
         week = readWeek(values, names);
         const entries = week.map(({ weekday, from, to }) => ({ weekday, startsAt: from, endsAt: to }));
-        await this.salons.setRota(id, { entries }, actor);
-        leaveNotice(request, reply, `The week of ${staff.name} is saved.`);
-        await reply.redirect(`/settings/staff/${id}/rota`, 303);
+        await this.salons.setRota(id, { entries }, call.actor);
+        leaveNotice(call, `The week of ${staff.name} is saved.`);
+        await call.redirectTo(`/settings/staff/${id}/rota`);
       },
     });
   }
 
   @Post('staff/:id/day')
-  async saveDay(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon, spoken } = await this.front.setting(principal);
-    const staff = await staffOfSalon(this.salons, salon.id, id);
+  async saveDay(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const { salon, spoken } = await this.front.setting(call.principal);
+    const staff = await this.salons.member(salon.id, id);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
       rename: (field) => (field.startsWith('entries') ? 'hours' : field),
-      again: (form) => this.showRota(request, reply, principal, id, form),
+      again: (form) => this.showRota(call, id, form),
       work: async () => {
         const entries = readStretches(values['hours'] ?? '', 'hours', 'Hours').map(({ from, to }) => ({
           startsAt: from,
           endsAt: to,
         }));
         const onDate = values['onDate'] ?? '';
-        await this.changes.set(id, { onDate, entries }, actor);
+        await this.changes.set(id, { onDate, entries }, call.actor);
         const words = entries.length === 0 ? 'is off' : `works ${values['hours']}`;
-        leaveNotice(request, reply, `${staff.name} ${words} on ${dayText(onDate, spoken)}.`);
-        await reply.redirect(`/settings/staff/${id}/rota`, 303);
+        leaveNotice(call, `${staff.name} ${words} on ${dayText(onDate, spoken)}.`);
+        await call.redirectTo(`/settings/staff/${id}/rota`);
       },
     });
   }
 
   @Post('staff/:id/day/clear')
-  async clearDay(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon, spoken } = await this.front.setting(principal);
-    const staff = await staffOfSalon(this.salons, salon.id, id);
+  async clearDay(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const { salon, spoken } = await this.front.setting(call.principal);
+    const staff = await this.salons.member(salon.id, id);
     const date = typedValues(body)['onDate'];
     if (!isDate(date)) throw DomainError.invalid('INPUT.INVALID', 'onDate', 'Day: give a date.');
-    await this.changes.clear(id, date, actor);
-    leaveNotice(request, reply, `On ${dayText(date, spoken)} the week of ${staff.name} counts again.`);
-    await reply.redirect(`/settings/staff/${id}/rota`, 303);
+    await this.changes.clear(id, date, call.actor);
+    leaveNotice(call, `On ${dayText(date, spoken)} the week of ${staff.name} counts again.`);
+    await call.redirectTo(`/settings/staff/${id}/rota`);
   }
 
   @Needs('salon.read')
   @Get('closures')
-  async closures(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    await this.showClosures(request, reply, principal, openForm());
+  async closures(@Called() call: Call): Promise<void> {
+    await this.showClosures(call, openForm());
   }
 
   @Post('closures')
-  async addClosure(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async addClosure(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showClosures(request, reply, principal, form),
+      again: (form) => this.showClosures(call, form),
       work: async () => {
         const { staffId, startsOn, endsOn, reason } = values;
         const wanted = { staffId, startsOn, endsOn: endsOn || startsOn, reason };
-        await this.salons.addClosure(salon.id, wanted, actor);
-        leaveNotice(request, reply, 'Saved. Nothing more is offered then; what is booked stays booked.');
-        await reply.redirect('/settings/closures', 303);
+        await this.salons.addClosure(salon.id, wanted, call.actor);
+        leaveNotice(call, 'Saved. Nothing more is offered then; what is booked stays booked.');
+        await call.redirectTo('/settings/closures');
       },
     });
   }
 
   @Post('closures/:id/remove')
-  async removeClosure(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.salons.removeClosure(id, actor);
-    leaveNotice(request, reply, 'Removed: those days are worked again.');
-    await reply.redirect('/settings/closures', 303);
+  async removeClosure(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.salons.removeClosure(id, call.actor);
+    leaveNotice(call, 'Removed: those days are worked again.');
+    await call.redirectTo('/settings/closures');
   }
 
-  private async showRota(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    id: string,
-    form: FormState,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
+  private async showRota(call: Call, id: string, form: FormState): Promise<void> {
+    const setting = await this.front.setting(call.principal);
     const { salon, today, spoken } = setting;
-    const staff = await staffOfSalon(this.salons, salon.id, id);
+    const staff = await this.salons.member(salon.id, id);
     const rota = await this.salons.rota(id);
     const week = weekValues(
       rota.map(({ weekday, startsAt, endsAt }) => ({ weekday, from: startsAt, to: endsAt })),
@@ -180,7 +130,7 @@ export class SettingsRotaPages {
     const until = addDays(today, AHEAD_DAYS);
     const changes = await this.changes.of(id, today, until);
     const closures = await this.salons.closures(salon.id, today, until);
-    await renderPage(request, reply, 'settings-rota', {
+    await renderPage(call, 'settings-rota', {
       heading: `When ${staff.name} works`,
       id,
       name: staff.name,
@@ -199,18 +149,13 @@ export class SettingsRotaPages {
     });
   }
 
-  private async showClosures(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
+  private async showClosures(call: Call, form: FormState): Promise<void> {
+    const setting = await this.front.setting(call.principal);
     const { salon, today } = setting;
     const staff = await this.salons.staff(salon.id);
     const closures = await this.salons.closures(salon.id, today, addDays(today, AHEAD_DAYS));
     const nameOfStaff = (id: string | null) => staff.find((one) => one.id === id)?.name ?? 'The whole salon';
-    await renderPage(request, reply, 'settings-closures', {
+    await renderPage(call, 'settings-closures', {
       heading: 'Days off, holidays and closures',
       form,
       staff: staffOptions(staff.filter(({ active }) => active)),

@@ -1,9 +1,7 @@
-import { Body, Controller, Get, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
 import { ZONES } from '../engine/zones.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { Resources, Salons, type Service } from '../salon/index.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front } from './front.js';
@@ -33,13 +31,9 @@ export class SettingsServicesPages {
 
   @Needs('salon.read')
   @Get('services')
-  async services(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
-    await renderPage(request, reply, 'settings-services', {
+  async services(@Called() call: Call): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
+    await renderPage(call, 'settings-services', {
       heading: 'Services',
       currency: salon.currency,
       services: (await this.salons.services(salon.id)).map((service) => ({
@@ -58,100 +52,61 @@ export class SettingsServicesPages {
   }
 
   @Get('services/new')
-  async newService(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    await this.showService(request, reply, principal, openForm(NEW));
+  async newService(@Called() call: Call): Promise<void> {
+    await this.showService(call, openForm(NEW));
   }
 
   @Get('services/:id')
-  async service(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async service(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const service = await this.one(salon.id, id);
-    await this.showService(request, reply, principal, openForm(serviceValues(service, salon)), id);
+    await this.showService(call, openForm(serviceValues(service, salon)), id);
   }
 
   @Post('services')
-  async addService(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    await this.save(request, reply, principal, actor, body);
+  async addService(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    await this.save(call, body);
   }
 
   @Post('services/:id')
-  async changeService(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    await this.save(request, reply, principal, actor, body, id);
+  async changeService(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    await this.save(call, body, id);
   }
 
   @Needs('salon.read')
   @Get('resources')
-  async places(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    await this.showPlaces(request, reply, principal, openForm());
+  async places(@Called() call: Call): Promise<void> {
+    await this.showPlaces(call, openForm());
   }
 
   @Post('resources')
-  async addPlace(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async addPlace(@Called() call: Call, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
-    const { salon } = await this.front.setting(principal);
+    const { salon } = await this.front.setting(call.principal);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showPlaces(request, reply, principal, form),
+      again: (form) => this.showPlaces(call, form),
       work: async () => {
-        const { name } = await this.resources.add(salon.id, values, actor);
-        leaveNotice(request, reply, `${name} is added.`);
-        await reply.redirect('/settings/resources', 303);
+        const { name } = await this.resources.add(salon.id, values, call.actor);
+        leaveNotice(call, `${name} is added.`);
+        await call.redirectTo('/settings/resources');
       },
     });
   }
 
   @Post('resources/:id')
-  async changePlace(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async changePlace(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values: {},
-      again: (form) => this.showPlaces(request, reply, principal, form),
+      again: (form) => this.showPlaces(call, form),
       work: async () => {
-        const { name, active } = await this.resources.change(id, values, actor);
+        const { name, active } = await this.resources.change(id, values, call.actor);
         const words = active ? 'is saved' : 'is out of use; what is booked on it stays booked';
-        leaveNotice(request, reply, `${name} ${words}.`);
-        await reply.redirect('/settings/resources', 303);
+        leaveNotice(call, `${name} ${words}.`);
+        await call.redirectTo('/settings/resources');
       },
     });
   }
@@ -162,45 +117,32 @@ export class SettingsServicesPages {
     return service;
   }
 
-  private async save(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    actor: Actor,
-    body: unknown,
-    id?: string,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  private async save(call: Call, body: unknown, id?: string): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     if (id !== undefined) await this.one(salon.id, id);
     const values = typedValues(body);
     let rename: ((field: string) => string) | undefined;
     await answerForm({
-      reply,
+      call,
       values,
       rename: (field) => rename?.(field) ?? field,
-      again: (form) => this.showService(request, reply, principal, form, id),
+      again: (form) => this.showService(call, form, id),
       work: async () => {
         const read = readService(values, salon, ZONES);
         rename = read.rename;
         const { name } = id
-          ? await this.salons.changeService(id, read.input, actor)
-          : await this.salons.addService(salon.id, read.input, actor);
-        leaveNotice(request, reply, `${name} is saved. What is booked keeps its length.`);
-        await reply.redirect('/settings/services', 303);
+          ? await this.salons.changeService(id, read.input, call.actor)
+          : await this.salons.addService(salon.id, read.input, call.actor);
+        leaveNotice(call, `${name} is saved. What is booked keeps its length.`);
+        await call.redirectTo('/settings/services');
       },
     });
   }
 
-  private async showService(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-    id?: string,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  private async showService(call: Call, form: FormState, id?: string): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const [staff, services] = [await this.salons.staff(salon.id), await this.salons.services(salon.id)];
-    await renderPage(request, reply, 'settings-service', {
+    await renderPage(call, 'settings-service', {
       heading: id ? (services.find((one) => one.id === id)?.name ?? 'Service') : 'New service',
       frontDesk: true,
       id,
@@ -215,16 +157,11 @@ export class SettingsServicesPages {
     });
   }
 
-  private async showPlaces(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  private async showPlaces(call: Call, form: FormState): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const all = await this.resources.of(salon.id);
     const inUse = all.filter(({ active }) => active);
-    await renderPage(request, reply, 'settings-resources', {
+    await renderPage(call, 'settings-resources', {
       heading: 'Chairs, basins and rooms',
       form,
       kinds: RESOURCE_OPTIONS,

@@ -1,12 +1,10 @@
-import { Body, Controller, Get, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import { Accounts, type Actor, may, type Principal } from '../identity/index.js';
+import { Body, Controller, Get, Param, Post } from '@nestjs/common';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
+import { Accounts, may } from '../identity/index.js';
 import { Salons, type Staff } from '../salon/index.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front } from './front.js';
 import { knownSkills, skillsOf } from './settings-view.js';
-import { staffOfSalon } from './staff-of-salon.js';
 import { weekdayOptions } from './waiting-view.js';
 import { weekValues } from './week-text.js';
 
@@ -24,12 +22,8 @@ export class SettingsStaffPages {
 
   @Needs('salon.read')
   @Get()
-  async all(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    const { salon, me } = await this.front.setting(principal);
+  async all(@Called() call: Call): Promise<void> {
+    const { salon, me } = await this.front.setting(call.principal);
     const days = weekdayOptions(salon.locale);
     const staff = [];
     for (const one of await this.salons.staff(salon.id)) {
@@ -44,90 +38,62 @@ export class SettingsStaffPages {
           .filter(({ value }) => week[`day.${value}`])
           .map(({ value, label }) => `${label} ${week[`day.${value}`]}`)
           .join(' · '),
-        calendar: one.id === me?.id || may(principal.role, 'salon.write'),
+        calendar: one.id === me?.id || may(call.principal.role, 'salon.write'),
       });
     }
-    await renderPage(request, reply, 'settings-staff', { heading: 'Staff and their hours', staff });
+    await renderPage(call, 'settings-staff', { heading: 'Staff and their hours', staff });
   }
 
   @Get('new')
-  async newOne(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    await this.show(request, reply, principal, openForm(NEW));
+  async newOne(@Called() call: Call): Promise<void> {
+    await this.show(call, openForm(NEW));
   }
 
   @Get(':id')
-  async one(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
-    const staff = await staffOfSalon(this.salons, salon.id, id);
-    await this.show(request, reply, principal, openForm(valuesOf(staff)), staff);
+  async one(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
+    const staff = await this.salons.member(salon.id, id);
+    await this.show(call, openForm(valuesOf(staff)), staff);
   }
 
   @Post()
-  async add(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async add(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.show(request, reply, principal, form),
+      again: (form) => this.show(call, form),
       work: async () => {
-        const { id, name } = await this.salons.addStaff(salon.id, inputOf(values), actor);
-        leaveNotice(request, reply, `${name} is added. Now say when she works.`);
-        await reply.redirect(`/settings/staff/${id}/rota`, 303);
+        const { id, name } = await this.salons.addStaff(salon.id, inputOf(values), call.actor);
+        leaveNotice(call, `${name} is added. Now say when she works.`);
+        await call.redirectTo(`/settings/staff/${id}/rota`);
       },
     });
   }
 
   @Post(':id')
-  async change(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
-    const staff = await staffOfSalon(this.salons, salon.id, id);
+  async change(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
+    const staff = await this.salons.member(salon.id, id);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.show(request, reply, principal, form, staff),
+      again: (form) => this.show(call, form, staff),
       work: async () => {
-        const { name } = await this.salons.changeStaff(id, inputOf(values), actor);
-        leaveNotice(request, reply, `${name} is saved.`);
-        await reply.redirect('/settings/staff', 303);
+        const { name } = await this.salons.changeStaff(id, inputOf(values), call.actor);
+        leaveNotice(call, `${name} is saved.`);
+        await call.redirectTo('/settings/staff');
       },
     });
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-    staff?: Staff,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  private async show(call: Call, form: FormState, staff?: Staff): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const accounts = (await this.accounts.list()).filter(({ active }) => active);
     const all = await this.salons.staff(salon.id);
-    await renderPage(request, reply, 'settings-person', {
+    await renderPage(call, 'settings-person', {
       heading: staff?.name ?? 'New member of staff',
       id: staff?.id,
       form,

@@ -1,7 +1,5 @@
-import { Body, Controller, Get, Inject, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
-import { By, giveToken, leaveNotice, Needs, renderPage, SALON_COOKIE, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Body, Controller, Get, Inject, Post } from '@nestjs/common';
+import { Call, Called, giveToken, leaveNotice, Needs, renderPage, SALON_COOKIE } from '../http/index.js';
 import { Salons, UNITS, USUAL_NOTICE_HOURS } from '../salon/index.js';
 import { SETTINGS, type Settings } from '../store/index.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
@@ -37,61 +35,40 @@ export class SettingsPages {
   ) {}
 
   @Get()
-  async overview(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    await this.showOverview(request, reply, principal, openForm());
+  async overview(@Called() call: Call): Promise<void> {
+    await this.showOverview(call, openForm());
   }
 
   /** Which salon this browser looks at from now on. */
   @Post('choice')
-  async choose(
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { id } = await this.salons.of({ ...principal, salonId: typedValues(body)['salonId'] ?? '' });
-    giveToken(reply, this.settings, SALON_COOKIE, id, KEPT_SECONDS);
-    await reply.redirect('/today', 303);
+  async choose(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    const { id } = await this.salons.of({ ...call.principal, salonId: typedValues(body)['salonId'] ?? '' });
+    giveToken(call.reply, this.settings, SALON_COOKIE, id, KEPT_SECONDS);
+    await call.redirectTo('/today');
   }
 
   /** Another salon of the same owner; what is not asked is as here. */
   @Needs('salon.write')
   @Post('salons')
-  async addSalon(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async addSalon(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showOverview(request, reply, principal, form),
+      again: (form) => this.showOverview(call, form),
       work: async () => {
-        const { units, currency, locale, phoneRegion, skinTestValidDays, cancelNoticeHours } = salon;
-        const usual = { units, currency, locale, phoneRegion, skinTestValidDays, cancelNoticeHours };
-        const { id, name } = await this.salons.add({ ...usual, ...values }, actor);
-        giveToken(reply, this.settings, SALON_COOKIE, id, KEPT_SECONDS);
-        leaveNotice(request, reply, `${name} is added. Now its opening hours, services and staff.`);
-        await reply.redirect('/settings', 303);
+        const { id, name } = await this.salons.addLike(salon.id, values, call.actor);
+        giveToken(call.reply, this.settings, SALON_COOKIE, id, KEPT_SECONDS);
+        leaveNotice(call, `${name} is added. Now its opening hours, services and staff.`);
+        await call.redirectTo('/settings');
       },
     });
   }
 
-  private async showOverview(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
-    const salons = await this.salons.openTo(principal);
+  private async showOverview(call: Call, form: FormState): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
+    const salons = await this.salons.openTo(call.principal);
     const names = weekdayOptions(salon.locale, 'long');
     const hours = (await this.salons.hours(salon.id)).map(({ weekday, opensAt, closesAt }) => ({
       weekday,
@@ -99,7 +76,7 @@ export class SettingsPages {
       to: closesAt,
     }));
     const week = weekValues(hours);
-    await renderPage(request, reply, 'settings', {
+    await renderPage(call, 'settings', {
       heading: 'Settings',
       form: { ...form, values: { zone: salon.zone, ...form.values } },
       salons: salons.length > 1 && salons.map(({ id, name }) => ({ id, name, here: id === salon.id })),
@@ -112,86 +89,66 @@ export class SettingsPages {
 
   @Needs('salon.write')
   @Get('salon')
-  async salonForm(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async salonForm(@Called() call: Call): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const values = {
       ...Object.fromEntries(FIELDS.map((field) => [field, String(salon[field])])),
       cancelNoticeHours: String(salon.cancelNoticeHours ?? ''),
       expectedVersion: String(salon.version),
     };
-    await this.showSalon(request, reply, openForm(values));
+    await this.showSalon(call, openForm(values));
   }
 
   @Needs('salon.write')
   @Post('salon')
-  async saveSalon(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async saveSalon(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showSalon(request, reply, form),
+      again: (form) => this.showSalon(call, form),
       work: async () => {
-        await this.salons.change(salon.id, values, actor);
-        leaveNotice(request, reply, 'Saved.');
-        await reply.redirect('/settings', 303);
+        await this.salons.change(salon.id, values, call.actor);
+        leaveNotice(call, 'Saved.');
+        await call.redirectTo('/settings');
       },
     });
   }
 
   @Needs('salon.write')
   @Get('hours')
-  async hoursForm(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async hoursForm(@Called() call: Call): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const hours = await this.salons.hours(salon.id);
     const week = hours.map(({ weekday, opensAt, closesAt }) => ({ weekday, from: opensAt, to: closesAt }));
-    await this.showHours(request, reply, principal, openForm(weekValues(week)));
+    await this.showHours(call, openForm(weekValues(week)));
   }
 
   @Needs('salon.write')
   @Post('hours')
-  async saveHours(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  async saveHours(@Called() call: Call, @Body() body: unknown): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const values = typedValues(body);
     const names = weekdayOptions(salon.locale, 'long').map(({ label }) => label);
     let week: ReturnType<typeof readWeek> = [];
     await answerForm({
-      reply,
+      call,
       values,
       rename: (field) => weekField(week, field),
-      again: (form) => this.showHours(request, reply, principal, form),
+      again: (form) => this.showHours(call, form),
       work: async () => {
         week = readWeek(values, names);
         const entries = week.map(({ weekday, from, to }) => ({ weekday, opensAt: from, closesAt: to }));
-        await this.salons.setHours(salon.id, { entries }, actor);
-        leaveNotice(request, reply, 'Saved.');
-        await reply.redirect('/settings', 303);
+        await this.salons.setHours(salon.id, { entries }, call.actor);
+        leaveNotice(call, 'Saved.');
+        await call.redirectTo('/settings');
       },
     });
   }
 
-  private async showSalon(request: FastifyRequest, reply: FastifyReply, form: FormState): Promise<void> {
-    await renderPage(request, reply, 'settings-salon', {
+  private async showSalon(call: Call, form: FormState): Promise<void> {
+    await renderPage(call, 'settings-salon', {
       heading: 'The salon',
       form,
       units: UNIT_OPTIONS,
@@ -199,14 +156,9 @@ export class SettingsPages {
     });
   }
 
-  private async showHours(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
-    await renderPage(request, reply, 'settings-hours', {
+  private async showHours(call: Call, form: FormState): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
+    await renderPage(call, 'settings-hours', {
       heading: 'Opening hours',
       form,
       days: weekdayOptions(salon.locale, 'long'),

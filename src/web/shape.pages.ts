@@ -1,10 +1,8 @@
-import { Controller, Get, Param, Query, Res } from '@nestjs/common';
-import type { FastifyReply } from 'fastify';
+import { Controller, Get, Param, Query } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
 import { Clients } from '../clients/index.js';
 import { GrowthAdjustedFormulas } from '../cuts/index.js';
-import { Needs, Who } from '../http/index.js';
-import type { Principal } from '../identity/index.js';
+import { Call, Called, Needs } from '../http/index.js';
 import { Reader } from '../store/index.js';
 import { CardDrawings, shownWords } from './card-drawings.js';
 import { dayAsked } from './days.js';
@@ -23,18 +21,13 @@ export class ShapePages {
   ) {}
 
   @Get()
-  async figures(
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-    @Query('on') asked?: string,
-  ): Promise<void> {
-    const { spoken } = await this.front.setting(principal);
+  async figures(@Called() call: Call, @Param('id') id: string, @Query('on') asked?: string): Promise<void> {
+    const { spoken } = await this.front.setting(call.principal);
     const client = await this.clients.get(id);
     const adjusted = await this.adjusted.of(this.reader.manager, client.id, dayAsked(asked, spoken));
     if (!adjusted) throw DomainError.notFound('CUT.NOT_FOUND', 'cut formula');
-    const shown = await this.drawings.figures(adjusted, 'today', spoken);
-    await reply
+    const shown = this.drawings.figures(adjusted, 'today', spoken);
+    await call.reply
       .header('cache-control', 'no-store')
       .send({ ...shown, words: shownWords(adjusted, 'today', spoken) });
   }

@@ -35,6 +35,18 @@ function sentence(words: string): string {
   return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
 }
 
+/** Where the wait and the least care come from; the days are the salon's. */
+const SKIN_TEST_SOURCES =
+  'Cosmetics Europe 2023 and the advice of the FDA (wait of two days); Regulation (EC) 1223/2009, Annex III (a reaction bars colour). How many days a test counts is the salon’s own rule (common practice, no source); the maker’s instructions, local rules and licensed practice stand above it.';
+
+/** By what a test counts as long as it does. */
+function validityText({ makerValidDays }: StandingTest, salon: Salon): string {
+  const own = `${salon.skinTestValidDays} days by the salon`;
+  const days =
+    makerValidDays === null ? own : `${own} or ${makerValidDays} by the maker, whichever are fewer`;
+  return `It counts once it is read clear, no sooner than 48 hours after it was applied, for this product line only, and from the day it was applied for ${days}. A reaction never lapses.`;
+}
+
 /** One skin test as its page and its reading show it. */
 export function testView(test: StandingTest, salon: Salon, staff: readonly Staff[], spoken: Spoken) {
   const by = staff.find(({ id }) => id === test.appliedById)?.name;
@@ -51,6 +63,7 @@ export function testView(test: StandingTest, salon: Salon, staff: readonly Staff
     read: test.readAt === null ? '' : moment(test.readAt),
     readable: moment(test.readableFrom),
     through: dayText(test.validThrough, spoken),
+    why: validityText(test, salon),
     makers: test.makerValidDays === null ? '' : `${test.makerValidDays} days by the maker`,
     seen: test.seen,
     next: nextStep(test),
@@ -84,6 +97,7 @@ export function standingView(
       words: `Document of ${dayText(documentedOn, spoken)} by ${issuedBy}.`,
       says,
     })),
+    sources: SKIN_TEST_SOURCES,
     cautions: standing.cautions,
   };
 }

@@ -1,8 +1,7 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { DomainError, instantAt, isDate, isTime, timeIn } from '../base/index.js';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, type Problem, problemOf, renderPage, Who } from '../http/index.js';
+import { Call, Called, leaveNotice, Needs, type Problem, problemOf, renderPage } from '../http/index.js';
 import type { Actor, Principal } from '../identity/index.js';
 import { Salons } from '../salon/index.js';
 import { CAUTIONS, SafetyRecords, SkinTests } from '../skin-tests/index.js';
@@ -37,36 +36,24 @@ export class SkinTestsPages {
 
   @Needs('skin-test.read')
   @Get()
-  async list(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Query() query: unknown,
-  ): Promise<void> {
-    const subject = await this.subject(principal, id);
+  async list(@Called() call: Call, @Param('id') id: string, @Query() query: unknown): Promise<void> {
+    const subject = await this.subject(call.principal, id);
     const { salon, spoken } = subject;
-    const standing = await this.skinTests.standingFor(id, actor);
+    const standing = await this.skinTests.standingFor(id, call.actor);
     const { form, answer } = await this.ask(subject, typedValues(query), testedLines(standing.tests));
-    await this.show(request, reply, 'skin-tests', subject, {
+    await this.show(call, 'skin-tests', subject, {
       heading: `Skin tests of ${subject.name}`,
       ...standingView(standing, salon, await this.salons.staff(salon.id), spoken),
       form,
       answer,
       validDays: salon.skinTestValidDays,
-      owner: actor.role === 'owner',
+      owner: call.actor.role === 'owner',
     });
   }
 
   @Get('new')
-  async add(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    const subject = await this.subject(principal, id);
+  async add(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    const subject = await this.subject(call.principal, id);
     const [latest] = await this.skinTests.ofClient(id);
     const values = {
       productLine: latest?.productLine ?? '',
@@ -76,42 +63,33 @@ export class SkinTestsPages {
       appliedById: subject.me?.id ?? '',
       makerValidDays: latest?.makerValidDays ? String(latest.makerValidDays) : '',
     };
-    await this.showNew(request, reply, subject, openForm(values));
+    await this.showNew(call, subject, openForm(values));
   }
 
   @Post('new')
-  async added(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const subject = await this.subject(principal, id);
+  async added(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const subject = await this.subject(call.principal, id);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form, problem) => this.showNew(request, reply, subject, form, problem),
+      again: (form, problem) => this.showNew(call, subject, form, problem),
       work: async () => {
-        const test = await this.skinTests.record({ ...values, clientId: id }, actor);
+        const test = await this.skinTests.record({ ...values, clientId: id }, call.actor);
         const { readable } = testView(test, subject.salon, [], subject.spoken);
         const words = `The skin test of ${test.productLine} is on record. It can be read clear from ${readable}.`;
-        await this.done(request, reply, id, words);
+        await this.done(call, id, words);
       },
     });
   }
 
   @Get(':testId/reading')
   async reading(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
+    @Called() call: Call,
     @Param('id') id: string,
     @Param('testId') testId: string,
   ): Promise<void> {
-    const subject = await this.subject(principal, id);
+    const subject = await this.subject(call.principal, id);
     const test = await this.test(id, testId);
     const values = {
       result: test.result === 'clear' ? 'reacted' : '',
@@ -120,110 +98,77 @@ export class SkinTestsPages {
       time: '',
       expectedVersion: String(test.version),
     };
-    await this.showReading(request, reply, subject, testId, openForm(values));
+    await this.showReading(call, subject, testId, openForm(values));
   }
 
   @Post(':testId/reading')
   async read(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
+    @Called() call: Call,
     @Param('id') id: string,
     @Param('testId') testId: string,
     @Body() body: unknown,
   ): Promise<void> {
-    const subject = await this.subject(principal, id);
+    const subject = await this.subject(call.principal, id);
     await this.test(id, testId);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showReading(request, reply, subject, testId, form),
+      again: (form) => this.showReading(call, subject, testId, form),
       work: async () => {
-        const { productLine, result } = await this.skinTests.read(testId, values, actor);
+        const { productLine, result } = await this.skinTests.read(testId, values, call.actor);
         const then = result === 'reacted' ? ' No colour. Send the client for medical advice.' : '';
-        await this.done(request, reply, id, `The skin test of ${productLine} is read: ${result}.${then}`);
+        await this.done(call, id, `The skin test of ${productLine} is read: ${result}.${then}`);
       },
     });
   }
 
   @Get('note')
-  async note(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.showNote(request, reply, await this.subject(principal, id), openForm({ kind: '', told: '' }));
+  async note(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.showNote(call, await this.subject(call.principal, id), openForm({ kind: '', told: '' }));
   }
 
   @Post('note')
-  async noted(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const subject = await this.subject(principal, id);
+  async noted(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const subject = await this.subject(call.principal, id);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showNote(request, reply, subject, form),
+      again: (form) => this.showNote(call, subject, form),
       work: async () => {
-        await this.safety.note(id, values, actor);
-        await this.done(request, reply, id, 'The safety note is on record. From now on it bars colour.');
+        await this.safety.note(id, values, call.actor);
+        await this.done(call, id, 'The safety note is on record. From now on it bars colour.');
       },
     });
   }
 
   @Post('scalp-settled')
-  async settled(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.safety.scalpSettled(id, actor);
-    await this.done(request, reply, id, 'The scalp is on record as settled. Look again before any colour.');
+  async settled(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.safety.scalpSettled(id, call.actor);
+    await this.done(call, id, 'The scalp is on record as settled. Look again before any colour.');
   }
 
   @Get('clearance')
-  async clearance(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
-    requireOwner(actor);
+  async clearance(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    requireOwner(call.actor);
     const form = openForm({ documentedOn: '', issuedBy: '', says: '' });
-    await this.showClearance(request, reply, await this.subject(principal, id), form);
+    await this.showClearance(call, await this.subject(call.principal, id), form);
   }
 
   @Post('clearance')
-  async cleared(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const subject = await this.subject(principal, id);
+  async cleared(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const subject = await this.subject(call.principal, id);
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showClearance(request, reply, subject, form),
+      again: (form) => this.showClearance(call, subject, form),
       work: async () => {
-        await this.safety.clear(id, values, actor);
+        await this.safety.clear(id, values, call.actor);
         const words =
           'The medical clearance is on record. Keep within what it says; a new skin test is needed.';
-        await this.done(request, reply, id, words);
+        await this.done(call, id, words);
       },
     });
   }
@@ -263,20 +208,14 @@ export class SkinTestsPages {
     return test;
   }
 
-  private async done(request: FastifyRequest, reply: FastifyReply, id: string, words: string): Promise<void> {
-    leaveNotice(request, reply, words);
-    await reply.redirect(`/clients/${id}/skin-tests`, 303);
+  private async done(call: Call, id: string, words: string): Promise<void> {
+    leaveNotice(call, words);
+    await call.redirectTo(`/clients/${id}/skin-tests`);
   }
 
-  private async showNew(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    subject: Subject,
-    form: FormState,
-    problem?: Problem,
-  ): Promise<void> {
+  private async showNew(call: Call, subject: Subject, form: FormState, problem?: Problem): Promise<void> {
     const lines = testedLines(await this.skinTests.ofClient(subject.id));
-    await this.show(request, reply, 'skin-tests-new', subject, {
+    await this.show(call, 'skin-tests-new', subject, {
       heading: `Apply a skin test to ${subject.name}`,
       form,
       refused: problem?.code.startsWith('SKIN_TEST.') && problem.fields.length === 0,
@@ -286,16 +225,10 @@ export class SkinTestsPages {
     });
   }
 
-  private async showReading(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    subject: Subject,
-    testId: string,
-    form: FormState,
-  ): Promise<void> {
+  private async showReading(call: Call, subject: Subject, testId: string, form: FormState): Promise<void> {
     const test = await this.test(subject.id, testId);
     const staff = await this.salons.staff(subject.salon.id);
-    await this.show(request, reply, 'skin-tests-reading', subject, {
+    await this.show(call, 'skin-tests-reading', subject, {
       heading: `Read the skin test of ${subject.name}`,
       form,
       test: testView(test, subject.salon, staff, subject.spoken),
@@ -303,39 +236,28 @@ export class SkinTestsPages {
     });
   }
 
-  private async showNote(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    subject: Subject,
-    form: FormState,
-  ): Promise<void> {
-    await this.show(request, reply, 'skin-tests-note', subject, {
+  private async showNote(call: Call, subject: Subject, form: FormState): Promise<void> {
+    await this.show(call, 'skin-tests-note', subject, {
       heading: `Safety note on ${subject.name}`,
       form,
       kinds: NOTE_KINDS,
     });
   }
 
-  private async showClearance(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    subject: Subject,
-    form: FormState,
-  ): Promise<void> {
-    await this.show(request, reply, 'skin-tests-clearance', subject, {
+  private async showClearance(call: Call, subject: Subject, form: FormState): Promise<void> {
+    await this.show(call, 'skin-tests-clearance', subject, {
       heading: `Medical clearance of ${subject.name}`,
       form,
     });
   }
 
   private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
+    call: Call,
     page: string,
     { id, name }: Subject,
     data: { readonly heading: string; readonly [key: string]: unknown },
   ): Promise<void> {
-    await renderPage(request, reply, page, { cautions: CAUTIONS, ...data, id, name, chairside: true });
+    await renderPage(call, page, { cautions: CAUTIONS, ...data, id, name, chairside: true });
   }
 }
 

@@ -1,8 +1,7 @@
-import { Controller, Get, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Controller, Get, Query } from '@nestjs/common';
 import { addDays, clockChangeOn, isDate, weekdayOf } from '../base/index.js';
 import { Book, type BookDay, LiveBook } from '../book/index.js';
-import { Needs, renderPage, Who } from '../http/index.js';
+import { Call, Called, Needs, renderPage } from '../http/index.js';
 import { may, type Principal } from '../identity/index.js';
 import { BookedAhead } from './booked-ahead.js';
 import { type DayContext, dayView } from './day-view.js';
@@ -25,26 +24,21 @@ export class TodayPages {
 
   @Needs('book.read')
   @Get('today')
-  async day(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query('date') asked?: string,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
+  async day(@Called() call: Call, @Query('date') asked?: string): Promise<void> {
+    const setting = await this.front.setting(call.principal);
     const { salon, now, today, me, spoken } = setting;
     const date = isDate(asked) ? asked : today;
     // Before the book is read: a change in between is then heard of, not missed.
     const version = this.live.version();
     const day = await this.book.day(salon.id, date);
-    const view = dayView(day, await this.context(principal, setting, [day]), me?.id);
+    const view = dayView(day, await this.context(call.principal, setting, [day]), me?.id);
     const count = view.columns.reduce((sum, column) => sum + column.count, 0);
     const isToday = date === today;
     const lines = view.columns.flatMap(({ entries, staffName }) =>
       entries.map((entry) => ({ ...entry, staffName })),
     );
     const change = clockChangeOn(salon.zone, date);
-    await renderPage(request, reply, 'today', {
+    await renderPage(call, 'today', {
       heading: isToday ? 'Today' : dayText(date, spoken),
       ...view,
       date,
@@ -67,13 +61,11 @@ export class TodayPages {
   @Needs('book.read')
   @Get('week')
   async week(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
+    @Called() call: Call,
     @Query('staffId') staffId?: string,
     @Query('date') asked?: string,
   ): Promise<void> {
-    const setting = await this.front.setting(principal);
+    const setting = await this.front.setting(call.principal);
     const { salon, today, me, spoken } = setting;
     const stylists = await this.front.stylists(salon.id);
     const stylist =
@@ -83,13 +75,13 @@ export class TodayPages {
     const from = addDays(inWeek, 1 - weekdayOf(inWeek));
     const version = this.live.version();
     const days = stylist ? await this.book.week(salon.id, stylist.id, from) : [];
-    const view = weekView(days, await this.context(principal, setting, days));
+    const view = weekView(days, await this.context(call.principal, setting, days));
     const changes = days.flatMap(({ date }) => {
       const change = clockChangeOn(salon.zone, date);
       return change ? [`${dayText(date, spoken)}: ${clockChangeWords(change)}`] : [];
     });
     const count = view.columns.reduce((sum, column) => sum + column.count, 0);
-    await renderPage(request, reply, 'week', {
+    await renderPage(call, 'week', {
       heading: stylist ? `Week of ${stylist.name}` : 'Week',
       ...view,
       columns: view.columns.map((column) => ({ ...column, words: dayText(column.date, spoken) })),

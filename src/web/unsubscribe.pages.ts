@@ -1,6 +1,5 @@
-import { Controller, Get, HttpCode, Param, Post, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
-import { Open, renderPage } from '../http/index.js';
+import { Controller, Get, HttpCode, Param, Post } from '@nestjs/common';
+import { Call, Called, Open, renderPage } from '../http/index.js';
 import { Unsubscribe, type UnsubscribeOffer } from '../reminders/index.js';
 
 const CHANNELS = { mail: 'mails', text: 'text messages' } as const;
@@ -23,45 +22,28 @@ export class UnsubscribePages {
   constructor(private readonly unsubscribe: Unsubscribe) {}
 
   @Get(':token')
-  async ask(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
-    await this.show(request, reply, token, 'ask');
+  async ask(@Called() call: Call, @Param('token') token: string): Promise<void> {
+    await this.show(call, token, 'ask');
   }
 
   @Post(':token')
   @HttpCode(200)
-  async end(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
+  async end(@Called() call: Call, @Param('token') token: string): Promise<void> {
     await this.unsubscribe.end(token);
-    await this.show(request, reply, token, 'ended');
+    await this.show(call, token, 'ended');
   }
 
   @Post(':token/resume')
   @HttpCode(200)
-  async resume(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Param('token') token: string,
-  ): Promise<void> {
+  async resume(@Called() call: Call, @Param('token') token: string): Promise<void> {
     await this.unsubscribe.resume(token);
-    await this.show(request, reply, token, 'resumed');
+    await this.show(call, token, 'resumed');
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    token: string,
-    state: 'ask' | 'ended' | 'resumed',
-  ): Promise<void> {
+  private async show(call: Call, token: string, state: 'ask' | 'ended' | 'resumed'): Promise<void> {
     const offer = this.unsubscribe.offer(token);
     const headings = { ask: 'No more of these messages?', ended: 'That is done', resumed: 'You are back' };
-    await renderPage(request, reply, 'unsubscribe', {
+    await renderPage(call, 'unsubscribe', {
       heading: headings[state],
       words: inWords(offer),
       token,

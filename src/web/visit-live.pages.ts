@@ -1,8 +1,7 @@
-import { Body, Controller, HttpCode, Param, Post, Res } from '@nestjs/common';
-import type { FastifyReply } from 'fastify';
+import { Body, Controller, HttpCode, Param, Post } from '@nestjs/common';
 import { GrowthAdjustedFormulas } from '../cuts/index.js';
-import { By, Needs, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, Needs, Who } from '../http/index.js';
+import type { Principal } from '../identity/index.js';
 import { Reader } from '../store/index.js';
 import { typedValues } from './forms.js';
 import { VisitDrafts } from './visit-drafts.js';
@@ -31,15 +30,9 @@ export class VisitLivePages {
   }
 
   @Post('draft')
-  async draft(
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const sitting = await this.sittings.of(principal, id);
-    const saved = await this.drafts.save(sitting, typedValues(body), actor);
-    await reply.status('conflict' in saved ? 409 : 200).send(saved);
+  async draft(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const sitting = await this.sittings.of(call.principal, id);
+    const saved = await this.drafts.save(sitting, typedValues(body), call.actor);
+    await call.reply.status('conflict' in saved ? 409 : 200).send(saved);
   }
 }

@@ -1,10 +1,8 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { DomainError } from '../base/index.js';
 import { Formulas, GrowthAdjustedFormulas, HOLD_STATES } from '../cuts/index.js';
 import { EngineError } from '../engine/errors.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { Checkout } from '../rebooking/index.js';
 import { CAUTIONS } from '../skin-tests/index.js';
 import { Reader } from '../store/index.js';
@@ -47,92 +45,70 @@ export class VisitPages {
 
   @Get()
   async form(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
+    @Called() call: Call,
     @Param('id') id: string,
     @Query('from') from?: string,
     @Query('draft') asked?: string,
   ): Promise<void> {
-    const sitting = await this.sittings.of(principal, id);
+    const sitting = await this.sittings.of(call.principal, id);
     const stored = await this.drafts.of(sitting);
     const taken = draftAsked(stored, asked);
     if (taken) {
       const values = { ...draftValues(taken), draftVersion: String(stored.draft?.version ?? '') };
-      await this.show(request, reply, sitting, openForm(values));
+      await this.show(call, sitting, openForm(values));
       return;
     }
     const source = await this.sittings.source(sitting, from);
     const values = firstValues(source, sitting.service, sitting.ruler, sitting.salon.currency);
-    await this.show(request, reply, sitting, openForm({ ...values, draftVersion: '' }), {
-      offers: offersOf(stored, sitting, principal.accountId),
+    await this.show(call, sitting, openForm({ ...values, draftVersion: '' }), {
+      offers: offersOf(stored, sitting, call.principal.accountId),
     });
   }
 
   @Post()
-  async send(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const sitting = await this.sittings.of(principal, id);
+  async send(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const sitting = await this.sittings.of(call.principal, id);
     const { do: action = 'complete', ...values } = typedValues(body);
     if (action === 'forget') {
-      await this.drafts.drop(sitting, actor);
-      await reply.redirect(`/appointments/${id}/complete`, 303);
+      await this.drafts.drop(sitting, call.actor);
+      await call.redirectTo(`/appointments/${id}/complete`);
     } else if (action === 'complete') {
-      await this.complete(request, reply, sitting, values, actor);
+      await this.complete(call, sitting, values);
     } else {
-      await this.change(request, reply, sitting, changed(values, action, sitting), actor, action);
+      await this.change(call, sitting, changed(values, action, sitting), action);
     }
   }
 
   /** Anything but completing: the form again with every value kept, here and in the draft. */
-  private async change(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    sitting: Sitting,
-    values: Values,
-    actor: Actor,
-    action: string,
-  ): Promise<void> {
-    const saved = await this.drafts.save(sitting, values, actor, true);
+  private async change(call: Call, sitting: Sitting, values: Values, action: string): Promise<void> {
+    const saved = await this.drafts.save(sitting, values, call.actor, true);
     const conflict = 'conflict' in saved ? saved.conflict : undefined;
     const version = 'conflict' in saved ? saved.conflict.version : saved.version;
-    await this.show(request, reply, sitting, openForm({ ...values, draftVersion: version }), {
+    await this.show(call, sitting, openForm({ ...values, draftVersion: version }), {
       conflict,
       ...(action === 'save' &&
         !conflict && { kept: 'Kept for later. Nothing is recorded until you complete the visit.' }),
     });
   }
 
-  private async complete(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    sitting: Sitting,
-    values: Values,
-    actor: Actor,
-  ): Promise<void> {
+  private async complete(call: Call, sitting: Sitting, values: Values): Promise<void> {
     const { appointment, client, ruler, salon, service } = sitting;
-    const unseen = await this.drafts.unseen(sitting, values, actor);
+    const unseen = await this.drafts.unseen(sitting, values, call.actor);
     if (unseen) {
       const form = openForm({ ...values, draftVersion: unseen.version });
-      await this.show(request, reply.status(409), sitting, form, { conflict: unseen });
+      await this.show(call.status(409), sitting, form, { conflict: unseen });
       return;
     }
     const source = await this.sittings.source(sitting, values['basedOnId'] || 'none');
     let rename: ((field: string) => string) | undefined;
     await answerForm({
-      reply,
+      call,
       values,
       rename: (field) => rename?.(field) ?? field,
       again: async (form) => {
-        const saved = await this.drafts.save(sitting, values, actor, true);
+        const saved = await this.drafts.save(sitting, values, call.actor, true);
         const version = 'version' in saved ? saved.version : saved.conflict.version;
-        await this.show(request, reply, sitting, {
+        await this.show(call, sitting, {
           ...form,
           values: { ...form.values, draftVersion: version },
         });
@@ -141,24 +117,18 @@ export class VisitPages {
         const read = readVisit(values, source, service, ruler, salon.currency);
         rename = read.rename;
         try {
-          await this.checkout.complete(appointment.id, read.input, actor);
+          await this.checkout.complete(appointment.id, read.input, call.actor);
         } catch (error) {
           throw besideItsStep(error, values, read);
         }
-        leaveNotice(request, reply, `${nameOf(client)}: visit complete.`);
+        leaveNotice(call, `${nameOf(client)}: visit complete.`);
         const query = `staffId=${appointment.staffId}&done=${appointment.id}`;
-        await reply.redirect(`/clients/${client.id}/rebook?${query}`, 303);
+        await call.redirectTo(`/clients/${client.id}/rebook?${query}`);
       },
     });
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    sitting: Sitting,
-    form: FormState,
-    aside: Aside = {},
-  ): Promise<void> {
+  private async show(call: Call, sitting: Sitting, form: FormState, aside: Aside = {}): Promise<void> {
     const { salon, appointment, client, service, ruler, today } = sitting;
     const { values, errors } = form;
     const source = await this.sittings.source(sitting, values['basedOnId'] || 'none');
@@ -166,7 +136,7 @@ export class VisitPages {
     const held = new Set(adjusted?.whole.limits.map(({ zone }) => zone));
     const preview = previewOf(values, source, adjusted, client, ruler);
     const zones = zoneForms(source, adjusted?.zones ?? [], ruler, held, form);
-    await renderPage(request, reply, 'complete', {
+    await renderPage(call, 'complete', {
       heading: `Complete the visit of ${nameOf(client)}`,
       ...aside,
       form,
@@ -195,7 +165,7 @@ export class VisitPages {
         ...HOLD_STATES.map((value) => ({ value, label: value.replace('-', ' ') })),
       ],
       ends: ENDS_OPTIONS,
-      keep: `${request.principal?.accountId ?? ''}-${appointment.id}`,
+      keep: `${call.request.principal?.accountId ?? ''}-${appointment.id}`,
       ...VISIT_CHOICES,
     });
   }

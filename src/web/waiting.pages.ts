@@ -1,10 +1,8 @@
-import { Body, Controller, Get, Param, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Param, Post, Query } from '@nestjs/common';
 import { addDays } from '../base/index.js';
 import { Book, type WaitingEntry, WaitingList, WaitingOffers } from '../book/index.js';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, renderPage } from '../http/index.js';
 import { momentText } from './days.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front, serviceOptions, staffOptions } from './front.js';
@@ -30,14 +28,10 @@ export class WaitingPages {
 
   @Needs('book.read')
   @Get('waiting')
-  async all(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-  ): Promise<void> {
-    const setting = await this.front.setting(principal);
+  async all(@Called() call: Call): Promise<void> {
+    const setting = await this.front.setting(call.principal);
     const lines = await this.list.of(setting.salon.id);
-    await renderPage(request, reply, 'waiting', {
+    await renderPage(call, 'waiting', {
       heading: 'Waiting list',
       frontDesk: true,
       count: counted(lines.length, 'client'),
@@ -46,18 +40,13 @@ export class WaitingPages {
   }
 
   @Get('waiting/new')
-  async add(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query() query: unknown,
-  ): Promise<void> {
+  async add(@Called() call: Call, @Query() query: unknown): Promise<void> {
     const values = typedValues(query);
     if (!values['clientId']) {
-      await this.showClients(request, reply, principal, (values['q'] ?? '').trim().slice(0, 80));
+      await this.showClients(call, (values['q'] ?? '').trim().slice(0, 80));
       return;
     }
-    const { today, salon } = await this.front.setting(principal);
+    const { today, salon } = await this.front.setting(call.principal);
     const full = (await this.front.services(salon.id)).find(({ kind }) => kind === 'full-cut');
     const given = {
       serviceId: full?.id ?? '',
@@ -65,120 +54,83 @@ export class WaitingPages {
       toDate: addDays(today, USUAL_DAYS),
       ...values,
     };
-    await this.showForm(request, reply, principal, openForm(given));
+    await this.showForm(call, openForm(given));
   }
 
   @Post('waiting')
-  async added(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async added(@Called() call: Call, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showForm(request, reply, principal, form),
+      again: (form) => this.showForm(call, form),
       work: async () => {
-        const { id, clientId } = await this.list.add(wishOf(values), actor);
-        leaveNotice(request, reply, `${nameOf(await this.clients.get(clientId))} is on the waiting list.`);
-        await reply.redirect(`/waiting#w-${id}`, 303);
+        const { id, clientId } = await this.list.add(wishOf(values), call.actor);
+        leaveNotice(call, `${nameOf(await this.clients.get(clientId))} is on the waiting list.`);
+        await call.redirectTo(`/waiting#w-${id}`);
       },
     });
   }
 
   @Get('waiting/:id')
-  async edit(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Param('id') id: string,
-  ): Promise<void> {
-    await this.showForm(request, reply, principal, openForm(valuesOf(await this.list.get(id))), id);
+  async edit(@Called() call: Call, @Param('id') id: string): Promise<void> {
+    await this.showForm(call, openForm(valuesOf(await this.list.get(id))), id);
   }
 
   @Post('waiting/:id')
-  async edited(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async edited(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const { clientId } = await this.list.get(id);
     const values = { ...typedValues(body), clientId };
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form) => this.showForm(request, reply, principal, form, id),
+      again: (form) => this.showForm(call, form, id),
       work: async () => {
-        await this.list.change(id, wishOf(values), actor);
-        leaveNotice(request, reply, 'Saved.');
-        await reply.redirect(`/waiting#w-${id}`, 303);
+        await this.list.change(id, wishOf(values), call.actor);
+        leaveNotice(call, 'Saved.');
+        await call.redirectTo(`/waiting#w-${id}`);
       },
     });
   }
 
   @Post('waiting/:id/remove')
-  async remove(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
-    @Param('id') id: string,
-  ): Promise<void> {
+  async remove(@Called() call: Call, @Param('id') id: string): Promise<void> {
     const { clientId } = await this.list.get(id);
-    await this.list.remove(id, actor);
-    leaveNotice(request, reply, `${nameOf(await this.clients.get(clientId))} no longer waits.`);
-    await reply.redirect('/waiting', 303);
+    await this.list.remove(id, call.actor);
+    leaveNotice(call, `${nameOf(await this.clients.get(clientId))} no longer waits.`);
+    await call.redirectTo('/waiting');
   }
 
   /** She said yes by telephone. */
   @Post('waiting/:id/take')
-  async take(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
-    const { salon, spoken } = await this.front.setting(principal);
-    const { id: appointmentId, clientId, startsAt } = await this.offers.take(id, typedValues(body), actor);
+  async take(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
+    const { salon, spoken } = await this.front.setting(call.principal);
+    const {
+      id: appointmentId,
+      clientId,
+      startsAt,
+    } = await this.offers.take(id, typedValues(body), call.actor);
     const name = nameOf(await this.clients.get(clientId));
-    leaveNotice(request, reply, `${name} is booked for ${momentText(startsAt, salon.zone, spoken)}.`);
-    await reply.redirect(`/appointments/${appointmentId}`, 303);
+    leaveNotice(call, `${name} is booked for ${momentText(startsAt, salon.zone, spoken)}.`);
+    await call.redirectTo(`/appointments/${appointmentId}`);
   }
 
   /** Offers the time that an appointment gave free to some of those who wait for one. */
   @Post('appointments/:id/offer')
-  async offer(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @By() actor: Actor,
-    @Param('id') id: string,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async offer(@Called() call: Call, @Param('id') id: string, @Body() body: unknown): Promise<void> {
     const { salonId, staffId, startsAt, endsAt } = await this.book.get(id);
     const entryIds = (typedValues(body)['entryIds'] ?? '').split(',').filter(Boolean);
-    const made = await this.offers.offer(salonId, { staffId, startsAt, endsAt, entryIds }, actor);
+    const made = await this.offers.offer(salonId, { staffId, startsAt, endsAt, entryIds }, call.actor);
     const names = [];
     for (const { offer } of made) names.push(nameOf(await this.clients.get(offer.clientId)));
-    leaveNotice(request, reply, `Offered to ${names.join(', ')}. The first to accept has it.`);
-    await reply.redirect(`/appointments/${id}#freed`, 303);
+    leaveNotice(call, `Offered to ${names.join(', ')}. The first to accept has it.`);
+    await call.redirectTo(`/appointments/${id}#freed`);
   }
 
-  private async showClients(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    text: string,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  private async showClients(call: Call, text: string): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const found = text === '' ? [] : await this.clients.search(salon.id, text, FOUND_AT_MOST);
-    await renderPage(request, reply, 'waiting-client', {
+    await renderPage(call, 'waiting-client', {
       heading: 'Waiting list: who waits?',
       text,
       asked: text !== '',
@@ -191,16 +143,10 @@ export class WaitingPages {
     });
   }
 
-  private async showForm(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-    id?: string,
-  ): Promise<void> {
-    const { salon } = await this.front.setting(principal);
+  private async showForm(call: Call, form: FormState, id?: string): Promise<void> {
+    const { salon } = await this.front.setting(call.principal);
     const client = await this.clients.get(form.values['clientId'] ?? '');
-    await renderPage(request, reply, 'waiting-form', {
+    await renderPage(call, 'waiting-form', {
       heading: `${nameOf(client)} waits`,
       frontDesk: true,
       id,

@@ -1,10 +1,8 @@
-import { Body, Controller, Get, Post, Query, Req, Res } from '@nestjs/common';
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Body, Controller, Get, Post, Query } from '@nestjs/common';
 import { timeIn } from '../base/index.js';
 import { type Slot, WalkIns } from '../book/index.js';
 import { Clients } from '../clients/index.js';
-import { By, leaveNotice, Needs, type Problem, renderPage, Who } from '../http/index.js';
-import type { Actor, Principal } from '../identity/index.js';
+import { Call, Called, leaveNotice, Needs, type Problem, renderPage } from '../http/index.js';
 import { answerForm, type FormState, openForm, typedValues } from './forms.js';
 import { Front, serviceOptions, staffOptions } from './front.js';
 import { guessedClient } from './guessed-client.js';
@@ -34,48 +32,31 @@ export class WalkInPages {
 
   @Needs('book.write')
   @Get()
-  async form(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @Query() query: unknown,
-  ): Promise<void> {
-    await this.show(request, reply, principal, openForm(typedValues(query)));
+  async form(@Called() call: Call, @Query() query: unknown): Promise<void> {
+    await this.show(call, openForm(typedValues(query)));
   }
 
   @Needs('book.write')
   @Post()
-  async taken(
-    @Req() request: FastifyRequest,
-    @Res() reply: FastifyReply,
-    @Who() principal: Principal,
-    @By() actor: Actor,
-    @Body() body: unknown,
-  ): Promise<void> {
+  async taken(@Called() call: Call, @Body() body: unknown): Promise<void> {
     const values = typedValues(body);
-    const { salon } = await this.front.setting(principal);
+    const { salon } = await this.front.setting(call.principal);
     await answerForm({
-      reply,
+      call,
       values,
-      again: (form, problem) => this.show(request, reply, principal, form, problem),
+      again: (form, problem) => this.show(call, form, problem),
       work: async () => {
-        const { appointment, client } = await this.walkIns.take(walkInOf(values, salon.id), actor);
+        const { appointment, client } = await this.walkIns.take(walkInOf(values, salon.id), call.actor);
         const stylist = (await this.front.stylists(salon.id)).find(({ id }) => id === appointment.staffId);
         const from = timeIn(salon.zone, appointment.startsAt);
-        leaveNotice(request, reply, `${nameOf(client)} is here, with ${stylist?.name ?? ''} from ${from}.`);
-        await reply.redirect(`/today#a-${appointment.id}`, 303);
+        leaveNotice(call, `${nameOf(client)} is here, with ${stylist?.name ?? ''} from ${from}.`);
+        await call.redirectTo(`/today#a-${appointment.id}`);
       },
     });
   }
 
-  private async show(
-    request: FastifyRequest,
-    reply: FastifyReply,
-    principal: Principal,
-    form: FormState,
-    problem?: Problem,
-  ): Promise<void> {
-    const { salon, today, spoken } = await this.front.setting(principal);
+  private async show(call: Call, form: FormState, problem?: Problem): Promise<void> {
+    const { salon, today, spoken } = await this.front.setting(call.principal);
     const text = (form.values['q'] ?? '').trim().slice(0, 80);
     const services = await this.front.services(salon.id);
     const usual = services.find(({ kind }) => kind === 'full-cut') ?? services[0];
@@ -86,7 +67,7 @@ export class WalkInPages {
     const service = services.find(({ id }) => id === form.values['serviceId']) ?? usual;
     const stylist = stylists.find(({ id }) => id === form.values['staffId']);
     const next = (problem?.details['nextFree'] as readonly Slot[] | undefined) ?? [];
-    await renderPage(request, reply, 'walk-in', {
+    await renderPage(call, 'walk-in', {
       heading: 'Walk-in',
       text,
       asked: text !== '',

@@ -12,6 +12,7 @@ import { RemindersModule } from '../reminders/index.js';
 import { ReportsModule } from '../reports/index.js';
 import { SalonModule } from '../salon/index.js';
 import { SkinTestsModule } from '../skin-tests/index.js';
+import { WebhooksModule } from '../webhooks/index.js';
 import { AccountPages } from './account.pages.js';
 import { AppointmentPages } from './appointment.pages.js';
 import { AuditPages } from './audit.pages.js';
@@ -22,6 +23,7 @@ import { CardPages } from './card.pages.js';
 import { CardDrawings } from './card-drawings.js';
 import { ClientsPages } from './clients.pages.js';
 import { ColourPages } from './colour.pages.js';
+import { ConsentsPages } from './consents.pages.js';
 import { ConsultationsPages } from './consultations.pages.js';
 import { DuePages } from './due.pages.js';
 import { FiguresPages } from './figures.pages.js';
@@ -50,6 +52,7 @@ import { SettingsPages } from './settings.pages.js';
 import { SettingsRotaPages } from './settings-rota.pages.js';
 import { SettingsServicesPages } from './settings-services.pages.js';
 import { SettingsStaffPages } from './settings-staff.pages.js';
+import { SettingsWebhooksPages } from './settings-webhooks.pages.js';
 import { ShapePages } from './shape.pages.js';
 import { SignInPages } from './sign-in.pages.js';
 import { SkinTestsPages } from './skin-tests.pages.js';
@@ -74,6 +77,7 @@ import { WalkInPages } from './walk-in.pages.js';
     BookModule,
     RebookingModule,
     RemindersModule,
+    WebhooksModule,
     PrivacyModule,
     ReportsModule,
     ExchangeModule,
@@ -88,6 +92,7 @@ import { WalkInPages } from './walk-in.pages.js';
     ImportsPages,
     TodayPages,
     ClientsPages,
+    ConsentsPages,
     CardPages,
     ShapePages,
     PlanPages,
@@ -110,6 +115,7 @@ import { WalkInPages } from './walk-in.pages.js';
     SettingsPages,
     SettingsServicesPages,
     SettingsStaffPages,
+    SettingsWebhooksPages,
     SettingsRotaPages,
     MessageRunsPages,
     MessageTemplatesPages,

@@ -1,12 +1,16 @@
-import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
+import { Redis } from 'ioredis';
 import { projectRoot } from '../../src/base/index.js';
 import { askAt, type Group, OWNER, openGroup } from '../factories/group.js';
-import type { BenchRow } from './engine.js';
+import { postgresMs, processMs } from './processor.js';
+import { type BenchRow, told } from './row.js';
 
 const SECONDS = 10;
 const AT_ONCE = 8;
+/** After the start, what all processes do once; then so long they are watched. */
+const SETTLE_S = 10;
+const IDLE_S = 60;
 const CLIENTS = 200;
 const DAY_MS = 86_400_000;
 /** So many tidies of twenty minutes fit into WEEK's mornings and afternoons. */
@@ -27,36 +31,12 @@ type Load = {
   readonly databaseMs: number;
 };
 
-/** Linux counts in hundredths of a second. */
-const TICK_MS = 10;
-
-type Counted = { readonly parent: number; readonly ms: number };
-
-/** Parent and processor time so far, after proc(5); undefined for a process that is gone. */
-function counted(pid: number | string): Counted | undefined {
-  try {
-    const fields = readFileSync(`/proc/${pid}/stat`, 'latin1').split(') ')[1]?.split(' ') ?? [];
-    return { parent: Number(fields[1]), ms: (Number(fields[11]) + Number(fields[12])) * TICK_MS };
-  } catch {
-    return undefined;
-  }
-}
-
-/** Of the run's PostgreSQL, all its processes. */
-function databaseMs(): number {
-  const file = join(process.env['HALFINCH_TEST_RUN'] ?? '', 'postgres', 'postmaster.pid');
-  const server = Number(readFileSync(file, 'utf8').split('\n')[0]);
-  const all = readdirSync('/proc').filter((name) => /^\d+$/.test(name));
-  const ofServer = all.flatMap((pid) => counted(pid) ?? []).filter(({ parent }) => parent === server);
-  return ofServer.reduce((sum, { ms }) => sum + ms, 0);
-}
-
-const ourMs = (group: Group) => group.pids().reduce((sum, pid) => sum + (counted(pid)?.ms ?? 0), 0);
+const ourMs = (group: Group) => group.pids().reduce((sum, pid) => sum + processMs(pid), 0);
 
 /** Has so many clients at once ask one thing after the other for some seconds. Throws when one is refused. */
 async function loadOf(group: Group, ask: (n: number) => Promise<{ readonly status: number }>): Promise<Load> {
   const took: number[] = [];
-  const before = { ours: ourMs(group), database: databaseMs() };
+  const before = { ours: ourMs(group), database: postgresMs() };
   const end = performance.now() + SECONDS * 1000;
   let next = 0;
   const client = async () => {
@@ -73,7 +53,7 @@ async function loadOf(group: Group, ask: (n: number) => Promise<{ readonly statu
     perSecond: took.length / SECONDS,
     p95Ms: took[Math.floor(took.length * 0.95)] ?? 0,
     ourMs: (ourMs(group) - before.ours) / took.length,
-    databaseMs: (databaseMs() - before.database) / took.length,
+    databaseMs: (postgresMs() - before.database) / took.length,
   };
 }
 
@@ -100,12 +80,7 @@ async function measured(name: string, group: Group): Promise<BenchRow[]> {
     '/api/v1/clients?search=number%2014',
   ];
   const reads = await loadOf(group, (n) => askAt(at(n), 'GET', paths[n % paths.length]!, { token }));
-  const row = (what: string, value: number, unit: BenchRow['unit']): BenchRow => ({
-    name: `${name}: ${what}`,
-    value,
-    unit,
-    budget: null,
-  });
+  const row = (what: string, value: number, unit: BenchRow['unit']) => told(`${name}: ${what}`, value, unit);
   return [
     row('bookings', bookings.perSecond, '/s'),
     row('a booking, 95 of 100 within', bookings.p95Ms, 'ms'),
@@ -116,6 +91,44 @@ async function measured(name: string, group: Group): Promise<BenchRow[]> {
     row('one of these, processor time of ours', reads.ourMs, 'ms'),
     row('one of these, of PostgreSQL', reads.databaseMs, 'ms'),
   ];
+}
+
+/** Transactions that PostgreSQL has committed, single questions included. */
+const counted = async (group: Group): Promise<number> => {
+  const [row] = await group.reader.manager.query(
+    'SELECT xact_commit AS n FROM pg_stat_database WHERE datname = current_database()',
+  );
+  return Number(row.n);
+};
+
+/** Commands that Redis has carried out. */
+async function commands(group: Group): Promise<number> {
+  const redis = new Redis(group.redis.url);
+  const stats = await redis.info('stats');
+  redis.disconnect();
+  return Number(/total_commands_processed:(\d+)/.exec(stats)?.[1]);
+}
+
+/** What the group does while nobody asks anything, looking as often as is usual. */
+async function idled(): Promise<BenchRow[]> {
+  const group = await openGroup({ webs: 2, workers: 2, lookEveryMs: 2_000 });
+  try {
+    await new Promise((later) => setTimeout(later, SETTLE_S * 1000));
+    const before = [await counted(group), await commands(group), ourMs(group), postgresMs()] as const;
+    await new Promise((later) => setTimeout(later, IDLE_S * 1000));
+    const after = [await counted(group), await commands(group), ourMs(group), postgresMs()] as const;
+    const [transactions, redis, ours, database] = after.map((value, i) => (value - before[i]!) / IDLE_S);
+    const row = (what: string, value: number, unit: BenchRow['unit']) =>
+      told(`2 web, 2 workers, idle: ${what}`, value, unit);
+    return [
+      row('transactions in PostgreSQL', transactions!, '/s'),
+      row('commands in Redis', redis!, '/s'),
+      row('processor time of ours in a second', ours!, 'ms'),
+      row('of PostgreSQL', database!, 'ms'),
+    ];
+  } finally {
+    await group.close();
+  }
 }
 
 /**
@@ -140,6 +153,7 @@ export async function benchGroup(): Promise<BenchRow[]> {
         await group.close();
       }
     }
+    rows.push(...(await idled()));
   } finally {
     await (await run('test-run-end.mjs')).default();
   }

@@ -8,7 +8,7 @@ import { connectRedis } from '../../src/store/index.js';
 import { KeepingSender, partsOf, type TestDesk } from '../factories/reminders.js';
 import { openRedis } from '../factories/reminders-drivers.js';
 import { deskOwing } from '../factories/reminders-kill.js';
-import type { BenchRow } from './engine.js';
+import type { BenchRow } from './row.js';
 
 const ROUNDS = 3;
 /** Of BullMQ's own speed. */
@@ -64,7 +64,8 @@ const NO_WORDS = {
  * with an empty handler; with one that does one durable write, as any must that never sends twice; our worker with a
  * dispatcher that does nothing; our worker with all that a message takes but the network (lease, link, judgement, words,
  * record). And the embedded driver with and without judgement and words. The best of several rounds: what else the machine
- * does only ever adds to them, to processor time the least.
+ * does only ever adds to them, to processor time the least. On PostgreSQL its own
+ * processor time is not in the figures.
  */
 export async function benchMessages(count = 1_000): Promise<BenchRow[]> {
   const redis = await openRedis();

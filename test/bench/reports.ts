@@ -14,7 +14,8 @@ import { useCounts } from '../../src/reports/use.js';
 import { valueCounts } from '../../src/reports/value.js';
 import { MANY_UNTIL, plantManyVisits } from '../factories/reports.js';
 import { makeSalon, openTestStore } from '../factories/salon.js';
-import type { BenchRow } from './engine.js';
+import { processorMs } from './processor.js';
+import { type BenchOptions, type BenchRow, median, spreadRow, told } from './row.js';
 
 /** A report may take so many times what merely reading its rows does. */
 const MOST_TIMES = 3;
@@ -29,30 +30,16 @@ const APPOINTMENT: Needs = {
   appointment: ['salonId', 'staffId', 'startsAt', 'state', 'cancelledAt'],
 };
 
-/**
- * Milliseconds of processor time, the database's threads included: the clock on the wall would count what else the
- * machine is doing.
- */
-async function timed(work: () => Promise<unknown>): Promise<number> {
-  const start = process.cpuUsage();
-  await work();
-  const { user, system } = process.cpuUsage(start);
-  return (user + system) / 1000;
-}
-
 /** A report over its scan, time and again in turn, so that both meet the machine in the same moods; in order. */
 async function ratios(report: () => Promise<unknown>, bare: () => Promise<unknown>) {
   const scans: number[] = [];
   const times: number[] = [];
   for (let round = 0; round < ROUNDS; round += 1) {
-    const scanMs = await timed(bare);
+    const scanMs = await processorMs(bare);
     scans.push(scanMs);
-    times.push((await timed(report)) / scanMs);
+    times.push((await processorMs(report)) / scanMs);
   }
-  const middle = ROUNDS >> 1;
-  scans.sort((x, y) => x - y);
-  times.sort((x, y) => x - y);
-  return { scanMs: scans[middle]!, ratio: times[middle]!, from: times[0]!, to: times.at(-1)! };
+  return { scanMs: median(scans), times };
 }
 
 /** Reads the columns of every row as they lie in the tables, inside the database, and does nothing with them. */
@@ -63,14 +50,15 @@ async function scan(manager: EntityManager, needs: Needs): Promise<void> {
   }
 }
 
-/** `BENCH_VISITS=300000` for a smaller book. */
-const VISITS = Number(process.env['BENCH_VISITS'] ?? 1_000_000);
+/** `BENCH_VISITS=1000000` for a larger book. */
+const VISITS = Number(process.env['BENCH_VISITS'] ?? 300_000);
 
 /**
  * Every report over a book of `visits` visits against the bare scan of the rows it needs, on one SQLite file, in one
  * run: the median of the ratios, with their spread.
  */
-export async function benchReports(visits = VISITS): Promise<BenchRow[]> {
+export async function benchReports({ quick }: BenchOptions): Promise<BenchRow[]> {
+  const visits = quick ? 30_000 : VISITS;
   const store = await openTestStore(`${MANY_UNTIL}T08:00:00Z`);
   try {
     const { salon, mara, ilan, fullCut, tidy } = await makeSalon(store);
@@ -104,7 +92,7 @@ export async function benchReports(visits = VISITS): Promise<BenchRow[]> {
       visit: [...RETURN, 'salonId', 'serviceId', 'suggestedEarliestOn', 'firstOn', 'appointmentId'],
       appointment: ['salonId', 'clientId', 'startsAt', 'endsAt', 'state', 'bookedAt', 'cancelledAt'],
     };
-    const told = { message: ['clientId', 'appointmentId', 'kind', 'state', 'sentAt'] };
+    const sent = { message: ['clientId', 'appointmentId', 'kind', 'state', 'sentAt'] };
     const forecast = async () => {
       const habits = await demandHabits(manager, view);
       expectedDemand(await demandClients(manager, view, 84), habits, 0, 12);
@@ -129,11 +117,14 @@ export async function benchReports(visits = VISITS): Promise<BenchRow[]> {
         APPOINTMENT,
         () => attendanceCounts(manager, scope, 'month', 24),
       ],
-      ['reminders', { ...APPOINTMENT, ...told }, () => reminderCounts(manager, scope, 24)],
-      ['nudges', { ...VISIT, ...told }, () => nudgeCounts(manager, scope, { percent: 10, since: 0 })],
+      ['reminders', { ...APPOINTMENT, ...sent }, () => reminderCounts(manager, scope, 24)],
+      ['nudges', { ...VISIT, ...sent }, () => nudgeCounts(manager, scope, { percent: 10, since: 0 })],
       [
         'time used',
-        { claim: ['staffId', 'startsAt', 'endsAt'], visit: ['salonId', 'appointmentId', 'visitOn'] },
+        {
+          claim: ['staffId', 'startsAt', 'endsAt'],
+          visit: ['salonId', 'appointmentId', 'visitOn', 'staffId', 'serviceId'],
+        },
         () => useCounts(manager, scope),
       ],
       [
@@ -143,18 +134,11 @@ export async function benchReports(visits = VISITS): Promise<BenchRow[]> {
       ],
       ['forecast of twelve weeks', foreseen, forecast],
     ];
-    const rows: BenchRow[] = [
-      { name: `${visits} visits planted`, value: plantedMs, unit: 'ms', budget: null },
-    ];
+    const rows: BenchRow[] = [told(`${visits} visits planted`, plantedMs, 'ms')];
     for (const [name, needs, run] of reports) {
-      const { scanMs, ratio, from, to } = await ratios(run, () => scan(manager, needs));
-      const spread = `${from.toFixed(1)} to ${to.toFixed(1)}`;
-      rows.push({
-        name: `report: ${name} / its scan of ${scanMs.toFixed(0)} ms (${ROUNDS} rounds: ${spread})`,
-        value: ratio,
-        unit: 'ratio',
-        budget: MOST_TIMES,
-      });
+      const { scanMs, times } = await ratios(run, () => scan(manager, needs));
+      const title = `report: ${name} / its scan of ${scanMs.toFixed(0)} ms`;
+      rows.push(spreadRow(title, times, 'ratio', MOST_TIMES));
     }
     return rows;
   } finally {

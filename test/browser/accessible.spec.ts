@@ -1,12 +1,13 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { findings } from './axe.js';
 import { type BrowserApp, startBrowserApp } from './harness.js';
-import { faultsAt, SMALL_TARGETS, TOO_WIDE } from './looks.js';
+import { FIGURES_SHOWN, faultsAt, SMALL_TARGETS, TOO_WIDE } from './looks.js';
 import { allPlaces, type Place } from './pages.js';
 
 describe('every page', () => {
   let app: BrowserApp;
   let places: Place[];
+  const figures = new Set<string>();
 
   beforeAll(async () => {
     app = await startBrowserApp();
@@ -40,10 +41,15 @@ describe('every page', () => {
       for (const place of places.filter((one) => one.role === role)) {
         const faults = await faultsAt(page, place.path);
         if (faults.length > 0) found[place.name] = faults;
+        for (const figure of await page.evaluate<string[]>(FIGURES_SHOWN)) figures.add(figure);
       }
       await page.context().close();
       expect(found).toEqual({});
     },
     300_000,
   );
+
+  it('shows each figure of the engine on some of them, so that its why was looked for', () => {
+    expect([...figures].sort()).toEqual(['due', 'hold', 'length', 'plan', 'reshape', 'skin-test', 'window']);
+  });
 });

@@ -269,6 +269,7 @@ describe('the appointment book under the hand', () => {
     /** Where nobody is free now, the first time to wait for. */
     const agreeToWait = async () => {
       const waits = front.getByRole('region', { name: 'Will she wait?' });
+      await waits.or(front.getByRole('status')).first().waitFor();
       if ((await waits.count()) > 0) await waits.getByRole('button').first().click();
     };
 

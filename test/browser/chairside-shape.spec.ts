@@ -77,7 +77,7 @@ describe('the drawn shape, the plan and the reshape', () => {
     expect(spoken.format(new Date(`${date}T12:00:00Z`)).replace(',', '')).toBe(day);
     expect(await page.getByLabel('Service').first().inputValue()).not.toBe('');
     await page.goto(`/clients/${bob}/plan`);
-    await page.getByLabel('Least of').selectOption({ label: 'time in the chair' });
+    await page.getByLabel('Plan for the lowest').selectOption({ label: 'time in the chair' });
     await page.getByRole('button', { name: 'Plan again' }).click();
     expect(new URL(page.url()).searchParams.get('wish')).toBe('minutes');
     const desk = await app.visit({ role: 'desk' });
@@ -91,7 +91,7 @@ describe('the drawn shape, the plan and the reshape', () => {
     const page = await app.visit({ role: 'stylist', script: false });
     await page.goto(`/clients/${bob}/reshape`);
     await page.getByLabel('Wanted shape').selectOption({ label: 'House formula: One length' });
-    await page.getByRole('button', { name: 'Show the way' }).click();
+    await page.getByRole('button', { name: 'Show the steps' }).click();
     const words = await page.locator('.big').innerText();
     expect(words).toMatch(/^From about .*, almost surely by .*: the \w+( \w+)? lacks .* cm\.$/);
     expect(await page.locator('tbody tr').count()).toBe(7);

@@ -2,7 +2,8 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { type BrowserApp, startBrowserApp } from './harness.js';
-import { faultsAt } from './looks.js';
+import { FIGURES_SHOWN, faultsAt } from './looks.js';
+import { picture } from './picture.js';
 
 const LINE = 'Umberline Cream';
 /** What no page about colour may promise. */
@@ -10,17 +11,6 @@ const PROMISE = /\bsafe\b|\bsafely\b/i;
 const DEFERS = /maker's instructions, local rules and licensed practice stand above/i;
 
 type Body = Record<string, Record<string, string>>;
-
-/** A picture as a camera makes one: not one colour, and larger than what is kept. */
-async function picture(background: string): Promise<Buffer> {
-  const middle = await sharp({ create: { width: 800, height: 600, channels: 3, background: '#332211' } })
-    .png()
-    .toBuffer();
-  return await sharp({ create: { width: 2000, height: 2400, channels: 3, background } })
-    .composite([{ input: middle, top: 300, left: 300 }])
-    .jpeg()
-    .toBuffer();
-}
 
 describe('chair-side, without JavaScript', () => {
   let app: BrowserApp;
@@ -130,7 +120,7 @@ describe('chair-side, without JavaScript', () => {
     expect(await wrongAt(page, 'Applied on')).toContain('still to come');
     await page.getByLabel('Applied on').fill('');
     await page.getByLabel('At', { exact: true }).fill('');
-    await page.getByLabel('Counts for, days by the maker').fill('30');
+    await page.getByLabel('Days it counts, by the maker').fill('30');
     await page.getByRole('button', { name: 'Put it on record' }).click();
     expect(await page.getByRole('status').innerText()).toContain('read clear from Sat 16 May, 10:20');
     expect(await page.locator('.records .state').first().innerText()).toBe('applied');
@@ -387,6 +377,7 @@ describe('chair-side, without JavaScript', () => {
 
   it('finds no fault with pages that have records on them', async () => {
     const found: Record<string, string[]> = {};
+    const figures: string[] = [];
     const page = await app.visit({ role: 'stylist' });
     for (const path of [
       `/clients/${odile}/skin-tests?productLine=${LINE}`,
@@ -398,7 +389,9 @@ describe('chair-side, without JavaScript', () => {
     ]) {
       const faults = await faultsAt(page, path);
       if (faults.length > 0) found[path] = faults;
+      figures.push(...(await page.evaluate<string[]>(FIGURES_SHOWN)));
     }
     expect(found).toEqual({});
+    expect(figures).toEqual(expect.arrayContaining(['root-band', 'skin-test']));
   }, 120_000);
 });

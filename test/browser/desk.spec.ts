@@ -119,7 +119,9 @@ describe('the desk’s day', () => {
     expect(await lines.first().innerText()).toContain('The address is not known here');
     expect(await desk.getByRole('button', { name: /^Try again/ }).count()).toBe(0);
     // Before the newest of their appointments.
-    await app.standAt('2026-05-08T09:00:00Z');
+    const dates = (await lines.allInnerTexts()).map((text) => /for \w+ (\d+ \w+),/.exec(text)?.[1]);
+    const newest = Math.max(...dates.map((date) => Date.parse(`${date} 2026 00:00 UTC`)));
+    await app.standAt(new Date(newest).toISOString());
     await desk.reload();
     await desk
       .getByRole('button', { name: /^Try again/ })

@@ -107,8 +107,8 @@ describe('the front desk’s lists', () => {
     await desk.goto('/due?ahead=28');
     const shares = async () =>
       (await desk.locator('.due-row .state').allInnerTexts()).map((text) => {
-        expect(text).toMatch(/: (over |under )?\d{1,2} %$/);
-        return Number(/(\d+) %/.exec(text)?.[1]);
+        expect(text).toMatch(/: (over |under )?\d{1,2}\s%$/);
+        return Number(/(\d+)\s%/.exec(text)?.[1]);
       });
     const first = await shares();
     expect(first).toEqual([...first].sort((a, b) => b - a));
@@ -202,7 +202,7 @@ describe('the front desk’s lists', () => {
   it('books the plan as a whole, leaves one out, moves the rest, drops it', async () => {
     const { id } = due[4]!;
     await desk.goto(`/clients/${id}/plan`);
-    await desk.getByRole('link', { name: 'Book all ahead…' }).click();
+    await desk.getByRole('link', { name: 'See times for all of them' }).click();
     const times = desk.getByLabel(/^Time of visit \d+$/);
     const planned = await times.count();
     expect(planned).toBeGreaterThan(2);

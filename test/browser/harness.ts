@@ -2,14 +2,13 @@ import { type ChildProcess, fork } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { join, relative } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import { type BrowserContext, chromium, type Page } from 'playwright-core';
+import { join } from 'node:path';
+import type { BrowserContext, Page } from 'playwright-core';
 import type { Planted } from '../../seed/index.js';
-import { projectRoot } from '../../src/base/index.js';
 import type { Role } from '../../src/identity/index.js';
 import { compiledProduct } from './compiled.js';
 import type { GuestLinks } from './guest-links.js';
+import { launchBrowser } from './launch.js';
 
 /** A Thursday morning in London, before the first of the demo's told stories sits down. */
 export const MORNING = '2026-05-14T09:20:00Z';
@@ -45,8 +44,7 @@ type Ready = Pick<BrowserApp, 'base' | 'planted' | 'guestLinks'>;
 
 async function startProduct(nowIso: string, dataDir: string): Promise<{ child: ChildProcess; ready: Ready }> {
   const product = await compiledProduct();
-  const source = relative(projectRoot(), fileURLToPath(new URL('./serve.ts', import.meta.url)));
-  const child = fork(join(product, source.replace(/\.ts$/, '.js')), {
+  const child = fork(join(product, 'test/browser/serve.js'), {
     execArgv: ['--enable-source-maps'],
     env: {
       PATH: process.env['PATH'],
@@ -73,11 +71,9 @@ export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-browser-'));
   const { child, ready } = await startProduct(nowIso, folder);
   const { base, planted, guestLinks } = ready;
-  const browser = await chromium.launch({
-    executablePath: process.env['CHROMIUM'] ?? '/usr/bin/chromium',
-    args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking'],
-  });
+  const browser = await launchBrowser();
   const contexts: BrowserContext[] = [];
+  const sessions = new Map<string, Awaited<ReturnType<BrowserContext['cookies']>>>();
   return {
     base,
     planted,
@@ -99,7 +95,13 @@ export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
       context.setDefaultTimeout(15_000);
       contexts.push(context);
       const page = await context.newPage();
-      if (role) await signIn(page, planted, role, email);
+      if (!role) return page;
+      // Whoever signed in before comes with that session: signing in is slow by design, and has specs of its own.
+      const who = email ?? role;
+      await context.addCookies(sessions.get(who) ?? []);
+      await page.goto('/');
+      if (!(await isToday(page))) await signIn(page, planted, role, email);
+      sessions.set(who, await context.cookies());
       return page;
     },
     close: async () => {
@@ -113,7 +115,10 @@ export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
   };
 }
 
-export async function signIn(page: Page, planted: Planted, role: Role, email?: string): Promise<void> {
+const isToday = async (page: Page) =>
+  (await page.getByRole('heading', { level: 1, name: 'Today' }).count()) === 1;
+
+async function signIn(page: Page, planted: Planted, role: Role, email?: string): Promise<void> {
   const person = planted.signIns.find((one) => (email ? one.email === email : one.role === role));
   if (!person) throw new Error(`The demo has no ${email ?? role}.`);
   await page.goto('/sign-in');

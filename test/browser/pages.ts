@@ -34,6 +34,15 @@ async function someStylist(app: BrowserApp): Promise<string> {
   return link?.split('/')[3] ?? '';
 }
 
+/** The way of a client to the first shape that is offered. */
+async function someReshape(app: BrowserApp, clientId: string): Promise<string> {
+  const page = await app.visit({ role: 'stylist' });
+  await page.goto(`/clients/${clientId}/reshape`);
+  const target = await page.getByLabel('Wanted shape').locator('option').nth(1).getAttribute('value');
+  await page.context().close();
+  return `/clients/${clientId}/reshape?to=${target}`;
+}
+
 /** A sheet that the owner has handed in and checked: one row would be new, one is refused. */
 async function someImport(app: BrowserApp): Promise<string> {
   const page = await app.visit({ role: 'owner' });
@@ -45,6 +54,20 @@ async function someImport(app: BrowserApp): Promise<string> {
   await page.getByRole('button', { name: 'Look at it' }).click();
   await page.getByRole('button', { name: 'Check every row' }).click();
   await page.getByRole('heading', { name: 'This would happen' }).waitFor();
+  const path = new URL(page.url()).pathname;
+  await page.context().close();
+  return path;
+}
+
+/** A program that the owner has told of, with a test on its way. */
+async function someWebhook(app: BrowserApp): Promise<string> {
+  const page = await app.visit({ role: 'owner' });
+  await page.goto('/settings/webhooks');
+  await page.getByLabel('Address').fill('https://rota.example.org/halfinch');
+  await page.getByLabel('appointment booked').check();
+  await page.getByRole('button', { name: 'Add' }).click();
+  await page.getByRole('button', { name: 'Send a test' }).click();
+  await page.getByText('A test is on its way').waitFor();
   const path = new URL(page.url()).pathname;
   await page.context().close();
   return path;
@@ -82,6 +105,7 @@ export async function allPlaces(app: BrowserApp): Promise<Place[]> {
     },
     { name: 'apply a skin test', role: 'stylist', path: `/clients/${lapsed}/skin-tests/new` },
     { name: 'safety note', role: 'stylist', path: `/clients/${lapsed}/skin-tests/note` },
+    { name: 'messages to a client', role: 'desk', path: `/clients/${bob}/messages` },
     { name: 'skin tests at the desk', role: 'desk', path: `/clients/${lapsed}/skin-tests` },
     { name: 'medical clearance', role: 'owner', path: `/clients/${lapsed}/skin-tests/clearance` },
     { name: 'consultations', role: 'stylist', path: `/clients/${bob}/consultations` },
@@ -91,6 +115,7 @@ export async function allPlaces(app: BrowserApp): Promise<Place[]> {
     { name: 'card as wanted', role: 'stylist', path: `/clients/${bob}?show=wanted` },
     { name: 'plan of tidies', role: 'stylist', path: `/clients/${bob}/plan` },
     { name: 'reshape', role: 'stylist', path: `/clients/${bob}/reshape` },
+    { name: 'reshape, the way to a shape', role: 'stylist', path: await someReshape(app, bob) },
     { name: 'plan at the desk', role: 'desk', path: `/clients/${bob}/plan` },
     { name: 'not allowed', role: 'stylist', path: '/messages' },
     { name: 'today at the desk', role: 'desk', path: '/today' },
@@ -128,6 +153,8 @@ export async function allPlaces(app: BrowserApp): Promise<Place[]> {
     { name: 'staff', role: 'owner', path: '/settings/staff' },
     { name: 'a new member of staff', role: 'owner', path: '/settings/staff/new' },
     { name: 'a week', role: 'owner', path: `/settings/staff/${mine}/rota` },
+    { name: 'programs that are told', role: 'owner', path: '/settings/webhooks' },
+    { name: 'program that is told', role: 'owner', path: await someWebhook(app) },
     { name: 'own calendar', role: 'stylist', path: '/calendar' },
     { name: 'messages', role: 'desk', path: '/messages' },
     { name: 'failed messages', role: 'desk', path: '/messages?state=failed' },

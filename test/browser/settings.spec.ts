@@ -128,7 +128,7 @@ describe('settings, without JavaScript', () => {
     };
     const address = () => stylist.locator('code').innerText();
     await stylist.goto('/calendar');
-    await stylist.getByRole('button', { name: 'Open it' }).click();
+    await stylist.getByRole('button', { name: 'Make an address' }).click();
     const first = await address();
     expect((await follow(first)).text).toMatch(/^BEGIN:VCALENDAR/);
     await stylist.getByRole('button', { name: 'New address' }).click();

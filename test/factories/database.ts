@@ -7,6 +7,9 @@ import type { DataSource } from 'typeorm';
 import { MIGRATIONS } from '../../migrations/index.js';
 import { ENTITIES } from '../../src/entities.js';
 import { openWriter, writerSource } from '../../src/store/index.js';
+import { refuseQueriesAtOnce } from './queries-at-once.js';
+
+refuseQueriesAtOnce();
 
 export type EmptyDatabase = {
   /** The file that was asked for, or the address of a database of its own on the run's PostgreSQL. */
@@ -16,7 +19,7 @@ export type EmptyDatabase = {
 };
 
 /** Whether this run of the specs is the one on PostgreSQL. */
-export const ON_POSTGRES = process.env['TEST_STORE'] === 'postgres';
+export const isOnPostgres = () => process.env['TEST_STORE'] === 'postgres';
 
 /**
  * A migrated, empty database: an SQLite file at `file`, or one of PostgreSQL's in the run that tests on it. Migrations
@@ -24,14 +27,14 @@ export const ON_POSTGRES = process.env['TEST_STORE'] === 'postgres';
  * and removes what the run shares.
  */
 export async function emptyDatabase(file: string): Promise<EmptyDatabase> {
-  if (ON_POSTGRES) return await copyOnPostgres();
+  if (isOnPostgres()) return await copyOnPostgres();
   await copyFileTo(file);
   return { database: file, drop: async () => undefined };
 }
 
 /** A database without a single table, for the migrations themselves. */
 export async function bareDatabase(file: string): Promise<EmptyDatabase> {
-  return ON_POSTGRES ? await barePostgres() : { database: file, drop: async () => undefined };
+  return isOnPostgres() ? await barePostgres() : { database: file, drop: async () => undefined };
 }
 
 /** The same on the run's PostgreSQL, whatever this run of the specs is on. */
@@ -44,7 +47,7 @@ export async function barePostgres(): Promise<EmptyDatabase> {
 /** The names of its tables, as the database itself lists them. */
 export async function tablesOf(source: DataSource): Promise<string[]> {
   const rows: { name: string }[] = await source.query(
-    ON_POSTGRES
+    isOnPostgres()
       ? "SELECT tablename AS name FROM pg_tables WHERE schemaname = 'public'"
       : "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'",
   );
@@ -81,7 +84,8 @@ async function copyOnPostgres(): Promise<EmptyDatabase> {
     if (made.rowCount === 0) {
       await admin.query('CREATE DATABASE making');
       const writer = await openWriter(`${server}/making`, ENTITIES, MIGRATIONS);
-      await countWrites(writer);
+      // Whoever measures wants the product's own writes and nothing beside them.
+      if (process.env['HALFINCH_UNCOUNTED'] === undefined) await countWrites(writer);
       await writer.destroy();
       await admin.query(`ALTER DATABASE making RENAME TO ${MODEL}`);
     }

@@ -71,9 +71,15 @@ export async function askAt(
 /**
  * Web processes and workers as an operator would run them, from the built product, on an empty PostgreSQL database and a
  * Redis of their own, all started at once; with a salon whose reminders go out ten days ahead at any hour. `isOneBox`
- * leaves both away: an SQLite file instead, and the one web process sends what it owes.
+ * leaves both away: an SQLite file instead, and the one web process sends what it owes. They look for messages every
+ * `lookEveryMs` milliseconds, more often than is usual.
  */
-export async function openGroup({ webs = 2, workers = 2, isOneBox = false } = {}): Promise<Group> {
+export async function openGroup({
+  webs = 2,
+  workers = 2,
+  isOneBox = false,
+  lookEveryMs = 200,
+} = {}): Promise<Group> {
   const folder = await mkdtemp(join(tmpdir(), 'halfinch-group-'));
   const file: EmptyDatabase = { database: join(folder, 'halfinch.sqlite'), drop: async () => undefined };
   const [{ database, drop }, redis, mail, balancer] = await Promise.all([
@@ -91,8 +97,9 @@ export async function openGroup({ webs = 2, workers = 2, isOneBox = false } = {}
     HALFINCH_KEY: randomBytes(32).toString('base64'),
     ...(!isOneBox && { DATABASE_URL: database, DATABASE_READERS: '4', REDIS_URL: redis.url }),
     SMTP_URL: mail.url,
-    DISPATCH_EVERY_MS: '200',
+    DISPATCH_EVERY_MS: `${lookEveryMs}`,
     STOP_AFTER_MS: '1000',
+    API_PER_MINUTE: '0',
   };
 
   const run = (script: string, more: NodeJS.ProcessEnv = {}): ChildProcess => {

@@ -274,6 +274,17 @@ describe('API v1', () => {
     expect(document.components.schemas.FormulaInput.properties.steps.items.$ref).toBe(
       '#/components/schemas/StepInput',
     );
+    // Every operation says what it answers with when all is well: nothing, or what of which kind.
+    const silent = Object.entries<Record<string, { responses: Record<string, { content?: object }> }>>(
+      document.paths,
+    ).flatMap(([path, methods]) =>
+      Object.entries(methods).flatMap(([method, { responses }]) =>
+        Object.entries(responses)
+          .filter(([status, { content }]) => /^2/.test(status) && status !== '204' && !content)
+          .map(([status]) => `${method} ${path} ${status}`),
+      ),
+    );
+    expect(silent).toEqual([]);
     expect(document.components.schemas.BookInput.required).toContain('clientId');
     expect((await test.app.inject({ method: 'GET', url: '/api/docs' })).statusCode).toBe(200);
   });

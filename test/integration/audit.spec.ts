@@ -9,7 +9,7 @@ import { ENTITIES } from '../../src/entities.js';
 import { Account, AuditEntry, verifyAudit } from '../../src/identity/index.js';
 import { writerSource } from '../../src/store/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
-import { bareDatabase, ON_POSTGRES } from '../factories/database.js';
+import { bareDatabase, isOnPostgres } from '../factories/database.js';
 import { openTestStore, type TestStore } from '../factories/salon.js';
 import { openSession } from '../factories/security.js';
 
@@ -21,7 +21,7 @@ const ACTOR = { accountId: null, role: 'owner', address: '192.0.2.1' } as const;
 
 /** Takes away what guards the trail, as whoever owns the machine can. */
 async function unguard(writer: DataSource): Promise<void> {
-  if (ON_POSTGRES) await writer.query('ALTER TABLE audit_entry DISABLE TRIGGER USER');
+  if (isOnPostgres()) await writer.query('ALTER TABLE audit_entry DISABLE TRIGGER USER');
   else for (const act of ['update', 'delete']) await writer.query(`DROP TRIGGER audit_entry_no_${act}`);
 }
 
@@ -59,12 +59,12 @@ describe('the audit trail', () => {
 
   it('cannot be changed or shortened through the database', async () => {
     const { writer } = store.sources;
-    if (!ON_POSTGRES) await writer.query('PRAGMA recursive_triggers = ON');
+    if (!isOnPostgres()) await writer.query('PRAGMA recursive_triggers = ON');
     for (const sql of [
       `UPDATE audit_entry SET action = 'nothing' WHERE number = 3`,
       'DELETE FROM audit_entry WHERE number = 3',
       'DELETE FROM audit_entry',
-      ON_POSTGRES
+      isOnPostgres()
         ? 'TRUNCATE audit_entry'
         : 'INSERT OR REPLACE INTO audit_entry SELECT * FROM audit_entry WHERE number = 3',
     ]) {

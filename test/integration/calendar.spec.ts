@@ -5,7 +5,7 @@ import { SYSTEM } from '../../src/identity/index.js';
 import { addGuests, openDesk, type TestDesk } from '../factories/book.js';
 import { makeClient } from '../factories/clients.js';
 
-// Written with ical-generator, read with ical.js: two libraries that share no code.
+// Read with ical.js, which shares no code with what writes it.
 
 let desk: TestDesk;
 let calendars: Calendars;

@@ -22,14 +22,14 @@ import { exportedTables } from '../../src/keep/tables.js';
 import { Photos } from '../../src/photos/index.js';
 import { openSources, readSettings, SETTINGS, type Settings, type Sources } from '../../src/store/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
-import { bareDatabase, type EmptyDatabase, emptyDatabase, ON_POSTGRES } from '../factories/database.js';
+import { bareDatabase, type EmptyDatabase, emptyDatabase, isOnPostgres } from '../factories/database.js';
 import { phonePicture } from '../factories/photos.js';
 import { MARKS, type Marked, plantMarked } from '../factories/security.js';
 
 jest.setTimeout(120_000);
 
 const run = promisify(execFile);
-const SIGNED_IN = new Set(['session', 'password_link', 'turn']);
+const SIGNED_IN = new Set(['session', 'password_link', 'turn', 'request_key']);
 const ANY_TEXT = fc.string({ unit: 'grapheme', maxLength: 40 }).filter((text) => !text.includes('\0'));
 
 type Rows = Readonly<Record<string, readonly unknown[]>>;
@@ -178,7 +178,7 @@ describe('the archive of everything', () => {
     );
     if (made instanceof DomainError) {
       // PostgreSQL's client programs are not on this machine, or are older than the server of the tests.
-      expect(ON_POSTGRES).toBe(true);
+      expect(isOnPostgres()).toBe(true);
       expect(made.code).toMatch(/^KEEP\.TOOL_(MISSING|FAILED)$/);
       expect(made.message).toMatch(/pg_dump is not installed|server version mismatch/);
       expect(await readdir(backups).catch(() => [])).toEqual([]);

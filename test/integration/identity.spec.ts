@@ -1,26 +1,16 @@
-import { mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
-import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { Secret, TOTP } from 'otpauth';
-import { quantile } from 'simple-statistics';
-import { AppModule } from '../../src/app.module.js';
-import { FixedClock } from '../../src/base/index.js';
-import { createServer } from '../../src/http/index.js';
 import {
   Account,
   ApiToken,
   AuditEntry,
-  FirstOwner,
   PasswordLink,
   PasswordLinks,
   Session,
   SignIn,
 } from '../../src/identity/index.js';
-import { Salon } from '../../src/salon/index.js';
-import { Reader, readSettings, SETTINGS, type Settings } from '../../src/store/index.js';
 import { PASSWORD, startTestApp, type TestApp } from '../factories/app.js';
+import { letters, newestLink } from '../factories/letters.js';
 import { Jar } from '../factories/security.js';
 
 // The whole product starts, and hashing is slow on purpose: a busy machine takes its time.
@@ -61,7 +51,7 @@ describe('signing in', () => {
     expect(JSON.stringify(entries)).not.toContain('nobody@example.org');
   });
 
-  it('takes the same time for a known and an unknown name', async () => {
+  it('hashes for an unknown name as for a known one', async () => {
     later(48 * HOUR_MS);
     const taken: { known: number[]; unknown: number[] } = { known: [], unknown: [] };
     const signIn = test.app.get(SignIn);
@@ -75,7 +65,7 @@ describe('signing in', () => {
     };
     await once(mail('owner'));
     await once('nobody@example.org');
-    for (let i = 0; i < 40; i += 1) {
+    for (let i = 0; i < 12; i += 1) {
       // In turns, each first half the time, so that a busy moment of the machine hits both.
       const pair = [
         ['known', mail('owner')],
@@ -83,12 +73,11 @@ describe('signing in', () => {
       ] as const;
       for (const [which, email] of i % 2 ? pair : pair.toReversed()) taken[which].push(await once(email));
     }
-    const [known, unknown] = [quantile(taken.known, 0.5), quantile(taken.unknown, 0.5)];
-    // Noise: how far apart two halves of the very same kind of attempt lie.
-    const spread = quantile(taken.known, 0.75) - quantile(taken.known, 0.25);
-    expect(Math.abs(known - unknown)).toBeLessThan(Math.max(spread, 0.15 * known));
-    // What a name would give away is the hashing: without it the answer comes in a fraction of this.
-    expect(Math.min(...taken.unknown)).toBeGreaterThan(0.5 * Math.min(...taken.known));
+    // What a name would give away is the hashing: without it the answer comes in a fraction of the time. The least of
+    // many is what either takes when nothing else is in the way.
+    const ratio = Math.min(...taken.unknown) / Math.min(...taken.known);
+    expect(ratio).toBeGreaterThan(0.6);
+    expect(ratio).toBeLessThan(1 / 0.6);
   });
 
   it('slows guesses down by account and address, and leaves other addresses in', async () => {
@@ -281,79 +270,6 @@ describe('signing in', () => {
     ).toBe(303);
   });
 
-  describe('at a shared desk', () => {
-    const desk = async (): Promise<Jar> => {
-      const jar = new Jar(test.app);
-      await enter(jar, 'owner');
-      expect((await jar.post('/account/pin', { presentPassword: PASSWORD, pin: '4071' })).statusCode).toBe(
-        303,
-      );
-      expect((await jar.post('/account/desk')).headers.location).toBe('/sign-in');
-      return jar;
-    };
-    const ownerId = async () => (await test.reader.manager.findOneByOrFail(Account, { role: 'owner' })).id;
-
-    it('refuses PINs that anybody would try', async () => {
-      later(48 * HOUR_MS);
-      const jar = new Jar(test.app);
-      await enter(jar, 'owner');
-      for (const pin of ['1111', '1234', '9876', '12', 'abcd', '123456789']) {
-        expect((await jar.post('/account/pin', { presentPassword: PASSWORD, pin })).statusCode).toBe(422);
-      }
-    });
-
-    it('switches by PIN for half an hour, never to the owner’s pages or anybody’s account', async () => {
-      const jar = await desk();
-      expect((await jar.ask('GET', '/today')).statusCode).toBe(303);
-      const page = (await jar.ask('GET', '/sign-in')).body;
-      expect(page).toContain('At this desk');
-      const accountId = await ownerId();
-      expect((await jar.post('/switch', { accountId, pin: '4072' })).statusCode).toBe(422);
-      expect((await jar.post('/switch', { accountId, pin: '4071' })).headers.location).toBe('/today');
-      expect((await jar.ask('GET', '/today')).statusCode).toBe(200);
-      for (const path of ['/audit', '/privacy', '/people', '/account', '/messages']) {
-        expect([path, (await jar.ask('GET', path)).statusCode]).toEqual([path, 403]);
-      }
-      later(31 * 60_000);
-      expect((await jar.ask('GET', '/today')).statusCode).toBe(303);
-      expect((await jar.post('/switch', { accountId, pin: '4071' })).statusCode).toBe(303);
-    });
-
-    it('ends the desk, and who switched there, after five wrong PINs or when it is ended', async () => {
-      const jar = await desk();
-      const accountId = await ownerId();
-      await jar.post('/switch', { accountId, pin: '4071' });
-      expect((await jar.ask('GET', '/today')).statusCode).toBe(200);
-      for (let i = 0; i < 5; i += 1) await jar.post('/switch', { accountId, pin: '0007' });
-      expect((await jar.ask('GET', '/today')).statusCode).toBe(303);
-      const right = await jar.post('/switch', { accountId, pin: '4071' });
-      expect(right.statusCode).toBe(422);
-      expect(right.body).toContain('no shared desk');
-
-      const other = await desk();
-      await other.post('/switch', { accountId, pin: '4071' });
-      await other.post('/desk/end');
-      expect((await other.ask('GET', '/today')).statusCode).toBe(303);
-    });
-
-    it('gives twenty wrong PINs at once no more tries than five', async () => {
-      const jar = await desk();
-      const accountId = await ownerId();
-      const csrf = await jar.csrf();
-      const tries = Array.from({ length: 20 }, (_, i) =>
-        jar.ask('POST', '/switch', { _csrf: csrf, accountId, pin: i === 19 ? '4071' : `00${10 + i}` }),
-      );
-      const answers = await Promise.all(tries);
-      expect(answers.every(({ statusCode }) => statusCode === 422)).toBe(true);
-    });
-
-    it('is of no use without a desk', async () => {
-      const jar = new Jar(test.app);
-      const answer = await jar.post('/switch', { accountId: await ownerId(), pin: '4071' });
-      expect(answer.body).toContain('no shared desk');
-    });
-  });
-
   describe('with a link for a new password', () => {
     it('answers alike whether there is such an account', async () => {
       const known = await new Jar(test.app).post('/forgotten', { email: mail('stylist') });
@@ -455,91 +371,5 @@ describe('signing in', () => {
     };
     expect((await ask(again.token, 'DELETE', `/api/v1/tokens/${next.id}`)).statusCode).toBe(204);
     expect((await ask(next.token, 'GET', '/api/v1/clients')).statusCode).toBe(401);
-  });
-});
-
-async function letters(app: NestFastifyApplication): Promise<string[]> {
-  const { outboxDir } = app.get<Settings>(SETTINGS, { strict: false });
-  const files = (await readdir(outboxDir)).filter((name) => name.startsWith('account-')).sort();
-  return await Promise.all(files.map((name) => readFile(join(outboxDir, name), 'utf8')));
-}
-
-/** The link in the letter that was written last. */
-async function newestLink(app: NestFastifyApplication): Promise<string> {
-  const texts = await letters(app);
-  const links = texts.map((text) => /link=3D([\w-]+(?:=\r?\n[\w-]+)*)|link=([\w-]+)/.exec(text));
-  const stands = await Promise.all(
-    links.map(async (found) => {
-      const link = (found?.[1] ?? found?.[2] ?? '').replace(/=\r?\n/g, '');
-      return (await app.get(PasswordLinks, { strict: false }).stands(link)) ? link : '';
-    }),
-  );
-  return stands.filter(Boolean).at(-1) ?? '';
-}
-
-describe('a fresh installation', () => {
-  let folder: string;
-  let app: NestFastifyApplication;
-  beforeAll(async () => {
-    folder = await mkdtemp(join(tmpdir(), 'halfinch-fresh-'));
-    const settings = readSettings({
-      HALFINCH_DATA: folder,
-      LOG_LEVEL: 'silent',
-      DISPATCH_EVERY_MS: '3600000',
-    });
-    app = await createServer(
-      AppModule.with(settings, new FixedClock(Date.parse('2026-06-01T08:00:00Z'))),
-      settings,
-    );
-    await app.init();
-    await app.getHttpAdapter().getInstance().ready();
-  });
-  afterAll(async () => {
-    await app.close();
-    await rm(folder, { recursive: true });
-  });
-
-  it('has no account, and makes its owner for whoever reads the code from the log', async () => {
-    const reader = app.get(Reader, { strict: false });
-    expect(await reader.manager.count(Account)).toBe(0);
-    const jar = new Jar(app);
-    expect((await jar.ask('GET', '/')).headers.location).toBe('/set-up');
-    const { code } = app.get(FirstOwner, { strict: false });
-    expect(code).toMatch(/^[A-Z2-9]{4}-[A-Z2-9]{4}-[A-Z2-9]{4}$/);
-    const form = {
-      code,
-      name: 'Isolde Tarn',
-      email: 'isolde@example.org',
-      password: 'velvet ladder onion',
-      'salon-name': 'Wren & Tallow',
-      'salon-address': '3 Candle Row, Oxmarsh',
-      'salon-email': 'chairs@wren-tallow.example.org',
-      'salon-phone': '020 7946 0301',
-      'salon-zone': 'Europe/London',
-      'salon-units': 'cm',
-      'salon-currency': 'GBP',
-      'salon-locale': 'en-GB',
-      'salon-phoneRegion': 'GB',
-    };
-    const wrongCode = await jar.post('/set-up', { ...form, code: 'AAAA-AAAA-AAAA' });
-    expect(wrongCode.statusCode).toBe(422);
-    const wrongZone = await jar.post('/set-up', { ...form, 'salon-zone': 'Nowhere' });
-    expect(wrongZone.statusCode).toBe(422);
-    expect(wrongZone.body).toContain('id="f-salon-zone-wrong"');
-    expect(wrongZone.body).not.toContain('velvet ladder');
-    expect(await reader.manager.count(Account)).toBe(0);
-    expect(await reader.manager.count(Salon)).toBe(0);
-
-    expect((await jar.post('/set-up', form)).headers.location).toBe('/sign-in');
-    expect((await jar.post('/set-up', form)).statusCode).toBe(409);
-    expect((await jar.ask('GET', '/set-up')).headers.location).toBe('/sign-in');
-    const entered = await jar.post('/sign-in', {
-      email: form.email,
-      password: form.password,
-      next: '/audit',
-    });
-    expect(entered.headers.location).toBe('/audit');
-    expect((await jar.ask('GET', '/audit')).statusCode).toBe(200);
-    expect(await reader.manager.count(Salon)).toBe(1);
   });
 });

@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
-import { Appointment, PrivateLink } from '../../src/book/index.js';
+import { Appointment, issueLink, openLink, PrivateLink, sweepLinks } from '../../src/book/index.js';
 import { AuditEntry, SYSTEM } from '../../src/identity/index.js';
 import { addGuests, bookFaults, openDesk, type TestDesk } from '../factories/book.js';
 
@@ -87,6 +87,33 @@ describe('a private link', () => {
 });
 
 describe('through her link a client', () => {
+  it('is deleted a week after it ran out, however many there are, and not while it may open anything', async () => {
+    const { units, reader, clock } = desk.store;
+    const issued = await units.run((manager) =>
+      desk.links.issueAll(
+        manager,
+        Array.from({ length: 600 }, () => appointment),
+      ),
+    );
+    const feed = await units.run((manager) =>
+      issueLink(manager, 'calendar', { staffId: appointment.staffId }, clock.now(), null),
+    );
+    const later = await book(desk.clientId, '14:00');
+    const open = await issue(later);
+    await units.run((manager) =>
+      manager.update(PrivateLink, { appointmentId: later.id }, { expiresAt: later.endsAt + 14 * 24 * HOUR }),
+    );
+    expect(await sweepLinks(units, reader, appointment.endsAt + 7 * 24 * HOUR - 1)).toBe(0);
+    expect(await sweepLinks(units, reader, appointment.endsAt + 7 * 24 * HOUR)).toBe(issued.length + 1);
+    expect(await reader.manager.count(PrivateLink)).toBe(2);
+    clock.at = appointment.endsAt + 7 * 24 * HOUR;
+    await expect(desk.links.resolve(token)).rejects.toMatchObject({ code: 'LINK.NOT_VALID' });
+    expect((await desk.links.resolve(open)).appointmentId).toBe(later.id);
+    await expect(openLink(reader.manager, 'calendar', feed, clock.now())).resolves.toMatchObject({
+      kind: 'calendar',
+    });
+  });
+
   it('confirms, as herself, and twice is once', async () => {
     const now = desk.store.clock.now();
     expect(await desk.links.confirm(token, '192.0.2.7')).toMatchObject({

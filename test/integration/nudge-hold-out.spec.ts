@@ -52,8 +52,8 @@ describe('clients whom the owner leaves without nudges', () => {
 
   it('get no invitation, by themselves or in a run; the others do', async () => {
     house.clock.at = Date.parse('2026-06-20T08:00:00Z');
-    const run = { salonId: house.salon.id, until: '2026-06-20' };
-    expect(await house.app.get(Runs, { strict: false }).wouldReach(run)).toBe(1);
+    const runs = house.app.get(Runs, { strict: false });
+    expect(await runs.wouldReach(house.salon.id, { until: '2026-06-20' })).toBe(1);
     await house.app.get(Upkeep, { strict: false }).run();
     expect(await deliver()).toMatchObject({ sent: 1, unneeded: 0 });
     expect(await told(asked)).toEqual(['shape-due sent']);

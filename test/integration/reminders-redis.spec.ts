@@ -26,6 +26,7 @@ import {
   KeepingSender,
   messagesOf,
   openDesk,
+  type Parts,
   partsOf,
   type TestDesk,
 } from '../factories/reminders.js';
@@ -73,8 +74,11 @@ describe('messages through Redis', () => {
     await desk.close();
   });
 
-  async function feed(sender: KeepingSender, everyMs = EVERY_MS): Promise<void> {
-    const { upkeep } = partsOf(desk, sender);
+  async function feed(
+    sender: KeepingSender,
+    everyMs = EVERY_MS,
+    { upkeep }: Pick<Parts, 'upkeep'> = partsOf(desk, sender),
+  ): Promise<void> {
     const options = { redisUrl: redis.url, everyMs, watchCommits: true };
     const feeder = new MessageFeeder(options, upkeep, desk.units, desk.reader, desk.clock);
     feeders.push(feeder);
@@ -131,6 +135,34 @@ describe('messages through Redis', () => {
     await desk.units.run((manager) => manager.update(Client, { id: desk.client.id }, { email }));
     desk.clock.at += 120_000;
     await bookAt(desk, '2026-06-19T13:30:00Z');
+    await until(async () => (await messagesOf(desk, first.id))[0]?.state === 'owed');
+    await until(async () => (await queue.getJobs()).length === 2);
+  });
+
+  it('take along the upkeep that falls due while they are being queued', async () => {
+    await desk.units.run((manager) => manager.update(Client, { id: desk.client.id }, { email: null }));
+    const sender = new KeepingSender();
+    const { upkeep } = partsOf(desk, sender);
+    const really = upkeep.nowAndThen.bind(upkeep);
+    let looks = 0;
+    let goOn: () => void = () => undefined;
+    const heldUp = new Promise<void>((resolve) => {
+      goOn = resolve;
+    });
+    upkeep.nowAndThen = async () => {
+      looks += 1;
+      await really();
+      await heldUp;
+    };
+    await feed(sender, 3_600_000, { upkeep });
+    const first = await bookAt(desk, '2026-06-18T13:30:00Z');
+    const email = 'late@example.net';
+    await desk.units.run((manager) => manager.update(Client, { id: desk.client.id }, { email }));
+    desk.clock.at += 120_000;
+    await bookAt(desk, '2026-06-19T13:30:00Z');
+    expect(looks).toBe(1);
+    expect((await messagesOf(desk, first.id))[0]).toMatchObject({ state: 'unreachable' });
+    goOn();
     await until(async () => (await messagesOf(desk, first.id))[0]?.state === 'owed');
     await until(async () => (await queue.getJobs()).length === 2);
   });

@@ -7,7 +7,8 @@ import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { AppModule } from '../../src/app.module.js';
 import { createServer } from '../../src/http/index.js';
 import { declaredRoutes } from '../../src/http/routes.js';
-import { Reader, readSettings } from '../../src/store/index.js';
+import { SignIn } from '../../src/identity/index.js';
+import { Reader, readSettings, UnitOfWork } from '../../src/store/index.js';
 import { PASSWORD, startTestApp, type TestApp } from '../factories/app.js';
 import { Jar, MARKS, openSession, plantMarked } from '../factories/security.js';
 
@@ -114,6 +115,19 @@ describe('every answer', () => {
     }
   });
 
+  // BREACH (Gluck, Harris and Prado 2013): what the address says must not stand beside secrets in one compressed answer.
+  it.each([
+    ['/sign-in', 'br'],
+    ['/assets/halfinch.css', 'br'],
+    ['/sign-in?next=/today', undefined],
+    ['/sign-in?show=wanted', 'br'],
+    ['/sign-in?show=wanted&next=/today', undefined],
+  ])('is compressed unless its address could say something: %s %s', async (url, encoding) => {
+    const answer = await test.app.inject({ method: 'GET', url, headers: { 'accept-encoding': 'gzip, br' } });
+    expect(answer.statusCode).toBe(200);
+    expect(answer.headers['content-encoding']).toBe(encoding);
+  });
+
   it('takes no more than it can chew', async () => {
     const jar = new Jar(test.app);
     const big = await jar.post('/sign-in', { email: 'x'.repeat(300_000), password: '', next: '/' });
@@ -188,6 +202,7 @@ describe('behind TLS', () => {
       PUBLIC_URL: 'https://book.example.org',
       TRUST_PROXY: '127.0.0.1',
       STRANGERS_PER_MINUTE: '20',
+      API_PER_MINUTE: '3',
     });
     app = await createServer(AppModule.with(settings), settings);
     await app.init();
@@ -220,5 +235,26 @@ describe('behind TLS', () => {
     const forged = [];
     for (let i = 0; i < 25; i += 1) forged.push((await ask(`203.0.113.${i}`, '192.0.2.66')).statusCode);
     expect(forged.at(-1)).toBe(429);
+  });
+
+  it('holds a program to a number of requests a minute, and says what is left and when to come back', async () => {
+    const units = app.get(UnitOfWork, { strict: false });
+    await units.run((manager) =>
+      app.get(SignIn).addAccount(manager, {
+        email: 'owner@example.org',
+        name: 'Owner',
+        role: 'owner',
+        passwordHash: 'none',
+      }),
+    );
+    const headers = { authorization: `Bearer ${await openSession(app, 'owner')}` };
+    const answers = [];
+    for (let i = 0; i < 4; i += 1) answers.push(await app.inject({ url: '/api/v1/salons', headers }));
+    expect(answers.map(({ statusCode }) => statusCode)).toEqual([200, 200, 200, 429]);
+    expect(answers[0]?.headers).toMatchObject({ 'ratelimit-policy': '"api";q=3;w=60' });
+    expect(answers[1]?.headers['ratelimit']).toMatch(/^"api";r=1;t=\d+$/);
+    const [refused] = answers.slice(-1);
+    expect(Number(refused?.headers['retry-after'])).toBeGreaterThan(0);
+    expect(refused?.json()).toMatchObject({ code: 'REQUESTS.TOO_MANY' });
   });
 });

@@ -1,8 +1,11 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import rateLimitPlugin from '@fastify/rate-limit';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
+import fastify from 'fastify';
+import { rateLimits } from '../../src/http/rate-limits.js';
 import { SharedSlowdown } from '../../src/identity/shared-slowdown.js';
 import { Slowdown } from '../../src/identity/slowdown.js';
 import { WrongPins } from '../../src/identity/wrong-pins.js';
@@ -38,6 +41,53 @@ describe('what processes share through Redis', () => {
   });
 
   afterAll(() => redis.close());
+
+  it('counts what a token may ask in a minute together, and tells in each answer what is left', async () => {
+    const settings = readSettings({ API_PER_MINUTE: '5', STRANGERS_PER_MINUTE: '2' });
+    const servers = await Promise.all(
+      [await aProcess(), await aProcess()].map(async (shared) => {
+        const server = fastify();
+        await server.register(rateLimitPlugin, { global: false, redis: shared.redis });
+        const counts = rateLimits(server, settings);
+        server.addHook('onRequest', async (request, reply) => {
+          const token = request.headers.authorization;
+          if (token !== undefined) {
+            request.sessionToken = token;
+            request.principal = {
+              accountId: 'a',
+              name: 'A',
+              email: 'a@example.org',
+              role: 'owner',
+              via: 'token',
+            };
+          }
+          await counts(request, reply);
+        });
+        server.get('/api/v1/x', async () => 'x');
+        return server;
+      }),
+    );
+    const ask = async (i: number, token?: string): Promise<Record<string, unknown>> => {
+      const headers = token === undefined ? {} : { authorization: token };
+      const answer = await servers[i % 2]!.inject({ url: '/api/v1/x', headers });
+      return {
+        status: answer.statusCode,
+        code: answer.statusCode === 200 ? '' : answer.json().code,
+        ...answer.headers,
+      };
+    };
+    for (let i = 0; i < 5; i += 1) {
+      const answer = await ask(i, 'one');
+      expect(answer).toMatchObject({ status: 200, 'ratelimit-policy': '"api";q=5;w=60' });
+      expect(answer['ratelimit']).toMatch(new RegExp(`^"api";r=${4 - i};t=(60|5\\d)$`));
+    }
+    expect(await ask(0, 'one')).toMatchObject({ code: 'REQUESTS.TOO_MANY' });
+    expect(await ask(1, 'one')).toMatchObject({ code: 'REQUESTS.TOO_MANY' });
+    // Another token, and a stranger at the same address, are counted apart.
+    expect(await ask(0, 'other')).toMatchObject({ status: 200 });
+    expect(await ask(0)).toMatchObject({ status: 200, 'ratelimit-policy': '"strangers";q=2;w=60' });
+    for (const server of servers) await server.close();
+  });
 
   it('counts attempts for all of them as one process alone would', async () => {
     const processes = [await aProcess(), await aProcess()];

@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
 import { Account } from '../../src/identity/index.js';
 import { newId } from '../../src/store/index.js';
-import { ON_POSTGRES } from '../factories/database.js';
+import { isOnPostgres } from '../factories/database.js';
 import { openTestStore, type TestStore } from '../factories/salon.js';
 
 const account = (email: string) => ({
@@ -102,7 +102,7 @@ describe('unit of work', () => {
   });
 
   it('holds to foreign keys and to full synchronisation', async () => {
-    if (ON_POSTGRES) {
+    if (isOnPostgres()) {
       const [{ synchronous_commit }] = await store.sources.writer.query('SHOW synchronous_commit');
       const [{ session_replication_role }] = await store.sources.writer.query(
         'SHOW session_replication_role',

@@ -9,8 +9,8 @@ import { dataVersion, openSession, plantMarked } from '../factories/security.js'
 const RUNS = Number(process.env['FUZZ'] ?? 2500);
 const SEED = Number(process.env['FUZZ_SEED'] ?? 20_261_125);
 
-/** A refused sign-in is put on the audit trail: the one refusal that leaves a row. */
-const RECORDS_REFUSALS = /^\/api\/v1\/sessions/;
+/** A wrong password is put on the audit trail: the one refusal that leaves a row. */
+const RECORDS_REFUSALS = /^\/api\/v1\/(sessions|account\/(password|pin|codes))/;
 
 describe('requests made from the API description and by mutation', () => {
   let test: TestApp;

@@ -1,13 +1,8 @@
-import { createRequire } from 'node:module';
-import type { Geodesic as GeodesicOf } from 'geographiclib-geodesic';
+import geographiclib from 'geographiclib-geodesic';
 import { buildHead, ellipseArc } from '../../src/engine/head/index.js';
 import type { TruthRow } from './row.js';
 
-// Its names are not found by import in a program, only in a spec.
-const { Geodesic }: { Geodesic: typeof GeodesicOf } = createRequire(import.meta.url)(
-  'geographiclib-geodesic',
-);
-
+const { Geodesic } = geographiclib;
 const QUARTER = Math.PI / 2;
 const ANSUR = 'ANSUR II 2012, women (Gordon et al. 2014, NATICK/TR-15/007), computed from the public data';
 

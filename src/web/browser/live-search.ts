@@ -23,10 +23,14 @@ function start(form: HTMLFormElement, results: Element): void {
     }
   };
 
-  form.addEventListener('input', () => {
+  const soon = (): void => {
     clearTimeout(timer);
     timer = setTimeout(() => void search(), PAUSE_MS);
-  });
+  };
+  form.addEventListener('input', soon);
+  // On a slow line somebody has typed before this script was there.
+  const boxes = [...form.elements].filter((one) => one instanceof HTMLInputElement);
+  if (boxes.some(({ value, defaultValue }) => value !== defaultValue)) soon();
 }
 
 for (const form of document.querySelectorAll<HTMLFormElement>('form[data-live]')) {

@@ -5,7 +5,7 @@ import { afterEach, beforeEach, expect, it } from '@jest/globals';
 import { MIGRATIONS } from '../../../migrations/index.js';
 import { ENTITIES } from '../../../src/entities.js';
 import { writerSource } from '../../../src/store/index.js';
-import { bareDatabase, ON_POSTGRES } from '../../factories/database.js';
+import { bareDatabase, isOnPostgres } from '../../factories/database.js';
 
 let folder: string;
 beforeEach(async () => {
@@ -57,7 +57,7 @@ it('keeps every row of a filled database, both ways', async () => {
     return found.map((row: { id: string }) => row.id);
   };
   /** PostgreSQL would not have let the migration leave any. */
-  const dangling = () => (ON_POSTGRES ? [] : source.query('PRAGMA foreign_key_check'));
+  const dangling = () => (isOnPostgres() ? [] : source.query('PRAGMA foreign_key_check'));
   const all = ['salon', 'staff', 'rota', 'service', 'client', 'appointment', 'claim', 'message'];
   try {
     await source.runMigrations();

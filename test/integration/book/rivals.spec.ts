@@ -3,7 +3,7 @@ import { DomainError } from '../../../src/base/index.js';
 import { Appointment, Claim } from '../../../src/book/index.js';
 import { SYSTEM } from '../../../src/identity/index.js';
 import { addGuests, bookFaults, bookOf, type TestBook } from '../../factories/book.js';
-import { ON_POSTGRES } from '../../factories/database.js';
+import { isOnPostgres } from '../../factories/database.js';
 import { makeSalon, openTestStore, type TestSalon, type TestStore } from '../../factories/salon.js';
 
 let store: TestStore;
@@ -115,7 +115,7 @@ describe('rivals for one stylist', () => {
       store.units.run((manager) =>
         manager.update(Claim, { id: first!.id }, { endsAt: first!.endsAt + 3_600_000 }),
       );
-    if (ON_POSTGRES) {
+    if (isOnPostgres()) {
       await expect(spoil()).rejects.toThrow('claim_one_client_a_stylist');
       await store.sources.writer.query('ALTER TABLE claim DROP CONSTRAINT claim_one_client_a_stylist');
     }

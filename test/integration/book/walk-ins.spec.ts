@@ -18,7 +18,14 @@ beforeEach(async () => {
   desk = await openDesk(NOW);
   const { units, reader, clock, audit } = desk.store;
   salons = new Salons(units, reader, audit);
-  walkIns = new WalkIns(clock, salons, new Clients(units, reader, clock, audit), desk.slots, desk.book);
+  walkIns = new WalkIns(
+    clock,
+    salons,
+    new Clients(units, reader, clock, audit),
+    desk.slots,
+    desk.book,
+    reader,
+  );
 });
 afterEach(() => desk.store.close());
 
@@ -96,6 +103,25 @@ describe('a walk-in', () => {
       startsAt: at('2026-06-01T10:00:00Z'),
     });
     expect(appointment).toMatchObject({ state: 'arrived', startsAt: at('2026-06-01T10:00:00Z') });
+  });
+
+  it('is not asked to wait for a time at which she has an appointment herself', async () => {
+    await busy(desk.place.mara.id, '10:15', 45);
+    await busy(desk.place.ilan.id, '10:15', 90);
+    const { tidy, mara, ilan } = desk.place;
+    const own = { clientId: desk.clientId, staffId: mara.id, serviceId: tidy.id, date: TODAY, time: '11:00' };
+    const { endsAt } = await desk.book.book(own, SYSTEM);
+    const refusal = await take({ clientId: desk.clientId }).catch((error: unknown) => error);
+    expect(refusal).toMatchObject({ code: 'WALK_IN.NOBODY_FREE' });
+    const { nextFree } = (refusal as { details: { nextFree: { startsAt: number; staffId: string }[] } })
+      .details;
+    expect(nextFree.map(({ staffId }) => staffId).sort()).toEqual([mara.id, ilan.id].sort());
+    for (const { startsAt } of nextFree) expect(startsAt).toBeGreaterThanOrEqual(endsAt);
+    // Somebody else may have it as soon as the chair is free.
+    const other = await makeClient(desk.store, desk.place.salon.id, { givenName: 'Thomasin' });
+    await expect(take({ clientId: other.id, staffId: ilan.id })).rejects.toMatchObject({
+      details: { nextFree: [{ time: '11:45' }] },
+    });
   });
 
   it('whose record is wrong is told of that first, and nothing is stored', async () => {

@@ -122,7 +122,7 @@ describe('the due list', () => {
     expect(await namesUntil('2026-07-20')).toContain('Cerys');
   });
 
-  it('forgets a "not now" with the next cut, and who has booked', async () => {
+  it('forgets a "not now" with the next cut, and who has booked until that is over', async () => {
     await notNows.record(longAgo, { reason: 'price' }, SYSTEM);
     test.clock.at += DAY_MS;
     await cut(longAgo);
@@ -130,7 +130,7 @@ describe('the due list', () => {
     const cutToday = (await until('2026-09-01')).find(({ clientId }) => clientId === longAgo);
     expect(cutToday?.notNow).toBeNull();
     expect(cutToday?.goneProbability).toBeLessThan(0.01);
-    await test.app.get(Book, { strict: false }).book(
+    const booked = await test.app.get(Book, { strict: false }).book(
       {
         clientId: lately,
         staffId: test.mara.id,
@@ -141,6 +141,13 @@ describe('the due list', () => {
       SYSTEM,
     );
     expect(await namesUntil('2026-09-01')).not.toContain('Berwyn');
+    const before = test.clock.at;
+    // She sits in the chair until the end; who did not come is due again.
+    test.clock.at = booked.endsAt - 1;
+    expect(await namesUntil('2026-09-01')).not.toContain('Berwyn');
+    test.clock.at = booked.endsAt;
+    expect(await namesUntil('2026-09-01')).toContain('Berwyn');
+    test.clock.at = before;
   });
 
   it('hears of contacts from rooms that come later', async () => {

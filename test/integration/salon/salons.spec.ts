@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it } from '@jest/globals';
 import { Account, AuditEntry, SYSTEM } from '../../../src/identity/index.js';
 import { newId } from '../../../src/store/index.js';
+import { queriesOf } from '../../factories/query-plans.js';
 import { makeSalon, openTestStore, SALON_INPUT, type TestStore } from '../../factories/salon.js';
 
 let store: TestStore;
@@ -136,6 +137,28 @@ describe('staff', () => {
     await expect(store.salons.changeStaff(mara.id, { [field]: value }, SYSTEM)).rejects.toMatchObject(
       fieldsOf('INPUT.INVALID', field),
     );
+  });
+});
+
+describe('who and what there is in a salon', () => {
+  it('is asked of the database once while nothing is changed, and each time otherwise', async () => {
+    const { salon, mara } = await makeSalon(store);
+    const ask = async () => {
+      for (const staff of [await store.salons.staff(salon.id), await store.salons.staff(salon.id)]) {
+        expect(staff).toContainEqual(expect.objectContaining({ id: mara.id }));
+      }
+      await store.salons.services(salon.id);
+      await store.salons.services(salon.id);
+      await store.salons.staffOf(newId());
+    };
+    const asked = async (work: () => Promise<unknown>) =>
+      (await queriesOf([store.reader.manager.connection], work)).length;
+    expect(await asked(ask)).toBe(5);
+    expect(await asked(() => store.salons.askingOnce(ask))).toBe(3);
+    // What one request was told is not told to the next.
+    await store.salons.changeStaff(mara.id, { name: 'Mara Quill-Tarn' }, SYSTEM);
+    const names = (await store.salons.askingOnce(() => store.salons.staff(salon.id))).map(({ name }) => name);
+    expect(names).toContain('Mara Quill-Tarn');
   });
 });
 

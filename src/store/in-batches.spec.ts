@@ -28,4 +28,28 @@ describe('work in batches', () => {
     expect(outcomes.map(({ status }) => status)).toEqual(['fulfilled', 'fulfilled', 'rejected', 'fulfilled']);
     expect(tried).toEqual([[1, 2, 3, 4], [1], [2], [3], [4]]);
   });
+
+  it('keeps those together who were let go on together, though they come back one by one', async () => {
+    const batches: number[] = [];
+    const gathering = new InBatches<number, number>(async (items) => {
+      batches.push(items.length);
+      return items;
+    }, 2_000);
+    const turn = () => new Promise((later) => setTimeout(later, 1));
+    await Promise.all([1, 2, 3].map((item) => gathering.do(item)));
+    const late: Promise<number>[] = [];
+    for (const item of [1, 2, 3]) {
+      late.push(gathering.do(item));
+      await turn();
+    }
+    await Promise.all(late);
+    expect(batches).toEqual([3, 3]);
+  });
+
+  it('does not wait for ever for those who do not come back', async () => {
+    const gathering = new InBatches<number, number>(async (items) => items, 20);
+    await Promise.all([1, 2, 3].map((item) => gathering.do(item)));
+    expect(await gathering.do(4)).toBe(4);
+    expect(await gathering.do(5)).toBe(5);
+  });
 });

@@ -1,1 +1,0 @@
-process.env.TEST_STORE = 'postgres';
