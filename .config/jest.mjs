@@ -9,7 +9,7 @@ const project = {
   testRunner: '<rootDir>/.config/spec-runner.mjs',
   transform: {},
   roots: ['<rootDir>/src', '<rootDir>/test', '<rootDir>/seed'],
-  testTimeout: 30_000,
+  testTimeout: 60_000,
 };
 
 // Everything that touches the database, once more on PostgreSQL.
@@ -43,7 +43,7 @@ export default {
   rootDir,
   maxWorkers: 2,
   testSequencer: '<rootDir>/.config/spec-order.mjs',
-  testTimeout: 30_000,
+  testTimeout: 60_000,
   // A fat worker would soon do little but collect garbage.
   workerIdleMemoryLimit: '1GB',
   projects: stores.map((name) => PROJECTS[name]),

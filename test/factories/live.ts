@@ -64,7 +64,7 @@ export async function followBook(
     const first = waiting.shift();
     if (first) return first;
     await new Promise<void>((resolve, reject) => {
-      const late = setTimeout(() => reject(new Error('No event came.')), 2000);
+      const late = setTimeout(() => reject(new Error('No event came.')), 25_000);
       wake = () => {
         clearTimeout(late);
         resolve();

@@ -4,6 +4,7 @@ import { Message } from '../../src/reminders/index.js';
 import { bookFaults } from '../factories/book.js';
 import { type Answer, askAt, type Group, OWNER, openGroup, type WebProcess } from '../factories/group.js';
 import { followBook } from '../factories/live.js';
+import { until } from '../factories/until.js';
 
 // Six processes and two servers start here; on a busy machine that alone takes minutes.
 jest.setTimeout(300_000);
@@ -25,14 +26,6 @@ type Wanted = {
 const dateIn = (days: number) => new Date(Date.now() + days * DAY_MS).toISOString().slice(0, 10);
 const idOf = ({ body }: Answer) => (body['appointment'] as Appointment).id;
 const codeOf = ({ body }: Answer) => body['code'];
-
-async function until(isSo: () => boolean | Promise<boolean>, withinMs: number): Promise<void> {
-  const late = Date.now() + withinMs;
-  while (!(await isSo())) {
-    if (Date.now() > late) throw new Error('It did not come about in time.');
-    await new Promise((later) => setTimeout(later, 20));
-  }
-}
 
 /*
  * Two web processes and two workers as an operator runs them, on a real PostgreSQL and a real Redis; one salon whose

@@ -4,17 +4,10 @@ import { EmbeddedDispatcher } from '../../src/jobs/index.js';
 import type { Dispatcher, Upkeep } from '../../src/reminders/index.js';
 import { readSettings } from '../../src/store/index.js';
 import { bookAt, dispatcherOf, KeepingSender, openDesk, type TestDesk } from '../factories/reminders.js';
+import { until } from '../factories/until.js';
 
 const EVERY_MS = 10;
 const pause = (ms: number) => new Promise((later) => setTimeout(later, ms));
-
-async function until(met: () => boolean): Promise<void> {
-  const deadline = Date.now() + 5_000;
-  while (!met()) {
-    if (Date.now() > deadline) throw new Error('It did not come to that within five seconds.');
-    await pause(5);
-  }
-}
 
 describe('the dispatcher inside the web process', () => {
   let desk: TestDesk;

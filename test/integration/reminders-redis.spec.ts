@@ -32,16 +32,9 @@ import {
 } from '../factories/reminders.js';
 import { openRedis, type TestRedis } from '../factories/reminders-drivers.js';
 import { makeSalon } from '../factories/salon.js';
+import { until } from '../factories/until.js';
 
 const EVERY_MS = 30;
-
-async function until(met: () => boolean | Promise<boolean>): Promise<void> {
-  const deadline = Date.now() + 15_000;
-  while (!(await met())) {
-    if (Date.now() > deadline) throw new Error('It did not come to that within fifteen seconds.');
-    await new Promise((later) => setTimeout(later, 10));
-  }
-}
 
 /** The web process and a worker, each as it runs in the product, against a real Redis. */
 describe('messages through Redis', () => {

@@ -13,12 +13,9 @@ import { Reader, readSettings, secretFor, Turns, UnitOfWork } from '../../src/st
 import { SharedByRedis } from '../../src/store/shared.js';
 import { openRedis, type TestRedis } from '../factories/reminders-drivers.js';
 import { openTestStore, type TestStore } from '../factories/salon.js';
+import { until } from '../factories/until.js';
 
 const RULES = { free: 3, firstMs: 1000, mostMs: 60_000, forgetMs: 3_600_000 };
-
-const until = async (isSo: () => boolean | Promise<boolean>): Promise<void> => {
-  while (!(await isSo())) await new Promise((later) => setTimeout(later, 10));
-};
 
 describe('what processes share through Redis', () => {
   let redis: TestRedis;

@@ -11,6 +11,7 @@ import { EVENT_TYPES, sweepDeliveries } from '../../src/webhooks/index.js';
 import { startTestApp, type TestApp } from '../factories/app.js';
 import { openRedis } from '../factories/reminders-drivers.js';
 import { Jar, openSession } from '../factories/security.js';
+import { until } from '../factories/until.js';
 import { type Heard, Hooks, isVerified, webhookDispatcherOf } from '../factories/webhooks.js';
 
 jest.setTimeout(120_000);
@@ -33,15 +34,6 @@ beforeAll(async () => {
 afterAll(() => test.close());
 beforeEach(() => hooks.begin());
 afterEach(() => hooks.end());
-
-/** Waits for it, up to ten seconds of real time: Redis has a clock of its own. */
-async function until(isSo: () => Promise<boolean>): Promise<void> {
-  const end = Date.now() + 10_000;
-  while (!(await isSo())) {
-    if (Date.now() > end) throw new Error('It did not come about.');
-    await new Promise((later) => setTimeout(later, 10));
-  }
-}
 
 describe('webhooks over the API', () => {
   it('are the owner’s, and refuse what is no address or no event', async () => {
