@@ -155,8 +155,11 @@ describe('recording a cut', () => {
       await page.locator('[data-kept]', { hasText: 'No connection' }).waitFor();
       await page.getByRole('button', { name: 'Complete the visit' }).click();
       expect(await page.locator('[data-kept]').innerText()).toContain('Press again when it is back');
-      await page.goto('about:blank').catch(() => undefined);
-      await page.context().setOffline(false);
+      const context = page.context();
+      // Closed for good before the connection is back, else it would send what it kept.
+      await page.close();
+      await context.setOffline(false);
+      page = await context.newPage();
       await page.goto(`/appointments/${id}/complete`);
       await page.getByRole('button', { name: 'Carry on with it' }).click();
       await page.getByRole('heading', { level: 1 }).waitFor();

@@ -92,7 +92,7 @@ export async function startBrowserApp(nowIso = MORNING): Promise<BrowserApp> {
         locale: 'en-GB',
         timezoneId: 'Europe/London',
       });
-      context.setDefaultTimeout(15_000);
+      context.setDefaultTimeout(30_000);
       contexts.push(context);
       const page = await context.newPage();
       if (!role) return page;

@@ -90,7 +90,7 @@ async function copyOnPostgres(): Promise<EmptyDatabase> {
       await admin.query(`ALTER DATABASE making RENAME TO ${MODEL}`);
     }
     await admin.query('SELECT pg_advisory_unlock(1)');
-    await admin.query(`CREATE DATABASE ${name} TEMPLATE ${MODEL}`);
+    await admin.query(`CREATE DATABASE ${name} TEMPLATE ${MODEL} STRATEGY FILE_COPY`);
   });
   return onPostgres(name);
 }
