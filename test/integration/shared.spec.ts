@@ -148,6 +148,8 @@ describe('what processes share through Redis', () => {
     await redis.start();
     await until(() => heard.filter(([, message]) => message === undefined).length === 2);
     await until(listening);
+    // The line it speaks on comes back by itself, not with the one it hears on.
+    await until(async () => (await other.ask((it) => it.ping())) === 'PONG');
     other.publish('book', 'together again');
     await until(() => heard.filter(([, message]) => message === 'together again').length === 2);
   });
