@@ -137,23 +137,26 @@ describe('messages through Redis', () => {
     const sender = new KeepingSender();
     const { upkeep } = partsOf(desk, sender);
     const really = upkeep.nowAndThen.bind(upkeep);
-    let looks = 0;
+    let begun = 0;
+    let done = 0;
     let goOn: () => void = () => undefined;
     const heldUp = new Promise<void>((resolve) => {
       goOn = resolve;
     });
     upkeep.nowAndThen = async () => {
-      looks += 1;
+      begun += 1;
       await really();
+      done += 1;
       await heldUp;
     };
     await feed(sender, 3_600_000, { upkeep });
+    await until(() => done === 1);
     const first = await bookAt(desk, '2026-06-18T13:30:00Z');
     const email = 'late@example.net';
     await desk.units.run((manager) => manager.update(Client, { id: desk.client.id }, { email }));
     desk.clock.at += 120_000;
     await bookAt(desk, '2026-06-19T13:30:00Z');
-    expect(looks).toBe(1);
+    expect(begun).toBe(1);
     expect((await messagesOf(desk, first.id))[0]).toMatchObject({ state: 'unreachable' });
     goOn();
     await until(async () => (await messagesOf(desk, first.id))[0]?.state === 'owed');
