@@ -113,12 +113,15 @@ async function migratePostgres(writer: DataSource): Promise<void> {
   }
 }
 
-/** The same on SQLite. */
-async function migrateSqlite(writer: DataSource): Promise<void> {
-  await writer.query('PRAGMA synchronous = FULL');
-  // What is erased is overwritten, not just unlinked.
-  await writer.query('PRAGMA secure_delete = ON');
-  await underSqliteLock(String(writer.options.database), () => writer.runMigrations());
+/** The same on SQLite, where two that turn a new file to WAL at the same time would lock each other out. */
+async function openAndMigrateSqlite(writer: DataSource): Promise<void> {
+  await underSqliteLock(String(writer.options.database), async () => {
+    await writer.initialize();
+    await writer.query('PRAGMA synchronous = FULL');
+    // What is erased is overwritten, not just unlinked.
+    await writer.query('PRAGMA secure_delete = ON');
+    await writer.runMigrations();
+  });
 }
 
 /**
@@ -164,13 +167,16 @@ export async function openWriter(
   const isServer = isPostgresUrl(database);
   // SQLite makes its files readable by everybody: the folder must not let everybody in.
   if (!isServer) mkdirSync(dirname(database), { recursive: true, mode: 0o700 });
-  const writer = await writerSource(database, entities, migrations, statementMs).initialize();
+  const writer = writerSource(database, entities, migrations, statementMs);
   try {
-    if (isServer && !isMove) await requireFinishedMove(writer);
-    await (isServer ? migratePostgres : migrateSqlite)(writer);
+    if (isServer) {
+      await writer.initialize();
+      if (!isMove) await requireFinishedMove(writer);
+      await migratePostgres(writer);
+    } else await openAndMigrateSqlite(writer);
     return writer;
   } catch (error) {
-    await writer.destroy();
+    if (writer.isInitialized) await writer.destroy();
     throw error;
   }
 }
