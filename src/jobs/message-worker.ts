@@ -2,7 +2,8 @@ import { type BeforeApplicationShutdown, Logger, type OnApplicationBootstrap } f
 import { DelayedError, type Job, UnrecoverableError, Worker } from 'bullmq';
 import type { Redis } from 'ioredis';
 import type { Clock } from '../base/index.js';
-import type { Delivery, Dispatcher } from '../reminders/index.js';
+import type { Dispatcher } from '../reminders/index.js';
+import type { Delivery } from '../store/index.js';
 import { connectRedis } from '../store/index.js';
 import { MESSAGE_QUEUE } from './queue-name.js';
 

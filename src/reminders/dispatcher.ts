@@ -1,5 +1,6 @@
 import { Inject, Injectable, Logger, type OnApplicationShutdown } from '@nestjs/common';
 import { Clock } from '../base/index.js';
+import { carryOutDue, carryOutOne, type Delivery, type DispatchTally } from '../store/index.js';
 import { backoffMs } from './backoff.js';
 import { DISPATCH_POLICY, type DispatchPolicy } from './dispatch-policy.js';
 import type { Message, MessageReason } from './entities.js';
@@ -7,18 +8,6 @@ import { Judge, type Verdict } from './judge.js';
 import { type InHand, MessageLeases } from './message-leases.js';
 import { Patience } from './patience.js';
 import { DeliveryError, Sender, TextSender } from './sender.js';
-
-/**
- * What became of the messages that one run took in hand. `waiting` ones will be tried again; `unneeded` ones had
- * become pointless, or somebody else's since the lease ran out.
- */
-export type DispatchTally = { sent: number; waiting: number; failed: number; unneeded: number };
-
-/** What became of one message. `waiting` is tried again at `until`; `failed` says why. */
-export type Delivery =
-  | { readonly outcome: 'sent' | 'unneeded' }
-  | { readonly outcome: 'failed'; readonly words: string }
-  | { readonly outcome: 'waiting'; readonly until: number };
 
 const ERROR_MAX = 500;
 
@@ -65,23 +54,14 @@ export class Dispatcher implements OnApplicationShutdown {
    * What one message runs into is recorded with it; throws only when the store fails, after finishing its batch.
    */
   async deliverDue(limit = 100, stopping?: AbortSignal): Promise<DispatchTally> {
-    const tally: DispatchTally = { sent: 0, waiting: 0, failed: 0, unneeded: 0 };
     const { atOnce, leaseMs } = this.policy;
-    const done = await this.leases.workOff(
-      { limit, atOnce, leaseMs },
-      (held) => this.deliver(held),
-      stopping,
-    );
-    for (const { outcome } of done) tally[outcome] += 1;
-    return tally;
+    const bounds = { limit, atOnce, leaseMs };
+    return await carryOutDue(this.leases, bounds, (held: InHand) => this.deliver(held), stopping);
   }
 
   /** Sends this message if it is due and nobody has it in hand; throws only when the store fails. */
   async deliverOne(id: string): Promise<Delivery> {
-    const taken = await this.leases.takeOne(id, this.policy.leaseMs);
-    if ('gone' in taken) return { outcome: 'unneeded' };
-    if ('freeAt' in taken) return { outcome: 'waiting', until: taken.freeAt };
-    return await this.deliver(taken);
+    return await carryOutOne(this.leases, id, this.policy.leaseMs, (held: InHand) => this.deliver(held));
   }
 
   private async deliver({ message, path }: InHand): Promise<Delivery> {

@@ -1,6 +1,6 @@
 export { backoffMs } from './backoff.js';
 export { type DispatchPolicy, USUAL_POLICY } from './dispatch-policy.js';
-export { type Delivery, Dispatcher, type DispatchTally } from './dispatcher.js';
+export { Dispatcher } from './dispatcher.js';
 export * from './entities.js';
 export { type Invitation, Invitations } from './invitations.js';
 export { MailReport, MailReports, ReturnedMail } from './mail-reports.js';

@@ -1,3 +1,4 @@
+export { carryOutDue, carryOutOne, type Delivery, type DispatchTally } from './carry-out.js';
 export {
   DateColumn,
   EditableRow,

@@ -2,8 +2,18 @@ import { Inject, Injectable, Logger } from '@nestjs/common';
 import type { EntityManager } from 'typeorm';
 import { Clock } from '../base/index.js';
 import { Account, AccountMail, Audit, SYSTEM } from '../identity/index.js';
-import { backoffMs, type Delivery, type DispatchTally } from '../reminders/index.js';
-import { Leases, Reader, SETTINGS, type Settings, UnitOfWork } from '../store/index.js';
+import { backoffMs } from '../reminders/index.js';
+import {
+  carryOutDue,
+  carryOutOne,
+  type Delivery,
+  type DispatchTally,
+  Leases,
+  Reader,
+  SETTINGS,
+  type Settings,
+  UnitOfWork,
+} from '../store/index.js';
 import { Webhook, WebhookDelivery } from './entities.js';
 import { ENVELOPE_TYPE, envelope } from './envelope.js';
 import { TEST_TYPE } from './event-types.js';
@@ -54,23 +64,15 @@ export class WebhookDispatcher {
 
   /** Delivers what is due, as `Dispatcher.deliverDue` does with messages. */
   async deliverDue(limit = 100, stopping?: AbortSignal): Promise<DispatchTally> {
-    const tally: DispatchTally = { sent: 0, waiting: 0, failed: 0, unneeded: 0 };
     const { atOnce, leaseMs } = this.policy;
-    const done = await this.leases.workOff(
-      { limit, atOnce, leaseMs },
-      (delivery) => this.deliver(delivery),
-      stopping,
-    );
-    for (const { outcome } of done) tally[outcome] += 1;
-    return tally;
+    const bounds = { limit, atOnce, leaseMs };
+    return await carryOutDue(this.leases, bounds, (held: WebhookDelivery) => this.deliver(held), stopping);
   }
 
   /** Delivers this one if it is due and nobody has it in hand; throws only when the store fails. */
   async deliverOne(id: string): Promise<Delivery> {
-    const taken = await this.leases.takeOne(id, this.policy.leaseMs);
-    if ('gone' in taken) return { outcome: 'unneeded' };
-    if ('freeAt' in taken) return { outcome: 'waiting', until: taken.freeAt };
-    return await this.deliver(taken);
+    const { leaseMs } = this.policy;
+    return await carryOutOne(this.leases, id, leaseMs, (held: WebhookDelivery) => this.deliver(held));
   }
 
   private async deliver(delivery: WebhookDelivery): Promise<Delivery> {

@@ -7,13 +7,9 @@ import { Redis } from 'ioredis';
 import { LessThanOrEqual } from 'typeorm';
 import { MessageQueue } from '../../src/jobs/message-queue.js';
 import { MessageWorker } from '../../src/jobs/message-worker.js';
-import {
-  type Delivery,
-  type DispatchPolicy,
-  type DispatchTally,
-  Message,
-} from '../../src/reminders/index.js';
+import { type DispatchPolicy, Message } from '../../src/reminders/index.js';
 import type { Sender } from '../../src/reminders/sender.js';
+import type { Delivery, DispatchTally } from '../../src/store/index.js';
 import { partsOf, type TestDesk } from './reminders.js';
 
 const REDIS_SERVER = '/usr/bin/redis-server';
